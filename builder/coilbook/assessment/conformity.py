@@ -1,0 +1,61 @@
+"""Conformity with a range: how probable it is that the true value lies within (JCGM 106)."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from coilbook.errors import OutOfDomain
+
+
+@dataclass(frozen=True, slots=True)
+class Conformance:
+    """How probable it is that the true value lies below, within and above a range [1]."""
+
+    below: float
+    within: float
+    above: float
+
+
+def conformance(
+    value: float,
+    standard_uncertainty: float,
+    *,
+    low: float | None = None,
+    high: float | None = None,
+) -> Conformance:
+    r"""Return the conformance probability of a value, and the two that are left over.
+
+    Formula: p_c = \Phi\!\left(\frac{T_U - y}{u}\right) - \Phi\!\left(\frac{T_L - y}{u}\right);
+    a limit that is not stated lies infinitely far off. u = 0: 1 if T_L \le y \le T_U, else 0
+    Arguments: value y [unit], standard_uncertainty u [unit], low T_L [unit], high T_U [unit]
+    Returns: probabilities below, within and above; they sum to 1
+    Validity: what is known of the true value is a normal distribution about y with deviation u
+    Errors: OutOfDomain for a number that is none, u below 0, no limit at all, or low above high
+    Source: jcgm-106 clause 7 (its number from memory)
+    """
+    given = [x for x in (value, standard_uncertainty, low, high) if x is not None]
+    if not all(math.isfinite(x) for x in given) or standard_uncertainty < 0.0:
+        raise OutOfDomain(
+            f"{value} ± {standard_uncertainty} cannot be compared with {low} to {high}. "
+            "Give finite numbers and an uncertainty of 0 or more."
+        )
+    if low is None and high is None:
+        raise OutOfDomain("No limit is given to compare with. Give low, high or both.")
+    if low is not None and high is not None and low > high:
+        raise OutOfDomain(f"The range runs from {low} down to {high}. Swap its ends.")
+
+    from_low = -math.inf if low is None else low - value
+    to_high = math.inf if high is None else high - value
+    if standard_uncertainty == 0.0:
+        below, above = float(from_low > 0.0), float(to_high < 0.0)
+        return Conformance(below, 1.0 - below - above, above)
+    z_low, z_high = from_low / standard_uncertainty, to_high / standard_uncertainty
+    # Taken in the tail that both limits lie in, so that a small probability keeps its digits.
+    within = _phi(-z_low) - _phi(-z_high) if z_low > 0.0 else _phi(z_high) - _phi(z_low)
+    return Conformance(_phi(z_low), within, _phi(-z_high))
+
+
+def _phi(z: float) -> float:
+    """Return the standard normal distribution's probability below z."""
+    return math.erfc(-z / math.sqrt(2.0)) / 2.0

@@ -1,0 +1,265 @@
+"""Groups of comparable values, by family, property, component, period and position."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from itertools import product
+from typing import Any, get_args
+
+import numpy as np
+import pandas as pd
+
+from coilbook.errors import KindsMixed, UnknownPiece
+from coilbook.measures.types import Flag, MeasuredPiece, ReducedValue
+from coilbook.records.models import Component, Period, PieceRow
+from coilbook.records.types import PublicArchive, Reference
+from coilbook.stats.quantiles import median_interval, quantiles
+from coilbook.stats.types import (
+    ArchiveKind,
+    GroupKey,
+    LeftOut,
+    Member,
+    Summary,
+    WhyLeftOut,
+)
+
+#: From here on at least one value is expected beyond each of the 5 % and 95 % quantiles (n / 20
+#: >= 1). With fewer, they would only tell the extremes again, under a name that promises more.
+SMALLEST_FOR_TAILS = 20
+
+#: Flags that keep a value out of every group; :func:`summarise` says why.
+_KEPT_OUT: tuple[Flag, ...] = (
+    "calibration_lapsed",
+    "parallel_impossible",
+    "parallel_unknown",
+    "assumed_construction",
+)
+
+_COLUMNS = ["family", "property", "component", "period", "position"]
+
+
+class Summaries:
+    """Every group of one archive, summarised, in the order of the reference.
+
+    ``kind`` is the archive's. ``left_out`` has every quantity that did not enter, with its reason.
+    """
+
+    def __init__(
+        self, kind: ArchiveKind, summaries: Iterable[Summary], left_out: Iterable[LeftOut] = ()
+    ) -> None:
+        self._by_key = {summary.key: summary for summary in summaries}
+        self.kind = one_kind((kind, *(summary.kind for summary in self._by_key.values())))
+        self.left_out = tuple(left_out)
+
+    def get(self, key: GroupKey) -> Summary | None:
+        """Return a group's summary, or None of a group without a member."""
+        return self._by_key.get(key)
+
+    def of_family(self, family_id: str) -> tuple[Summary, ...]:
+        """Return the summaries of one family, in the order of the reference."""
+        return tuple(s for s in self._by_key.values() if s.key.family_id == family_id)
+
+    def left_out_of(self, family_id: str) -> tuple[LeftOut, ...]:
+        """Return what did not enter the groups of one family, in the order of the archive."""
+        return tuple(left for left in self.left_out if left.family_id == family_id)
+
+    def peers(self, key: GroupKey, without: str) -> Summary | None:
+        """Return a group summarised without one piece, or None if nobody else is in it.
+
+        A piece that is no member (a rewound one, say) leaves the group as it is.
+        """
+        summary = self._by_key.get(key)
+        if summary is None:
+            return None
+        others = tuple(m for m in summary.members if m.piece_id != without)
+        if len(others) == summary.n:
+            return summary
+        return summary_of(key, summary.kind, summary.unit, others) if others else None
+
+
+def one_kind(kinds: Iterable[ArchiveKind]) -> ArchiveKind:
+    """Return the one kind that all of these are.
+
+    Errors: KindsMixed where they differ: what is invented never meets what is measured.
+    """
+    found = sorted(set(kinds))
+    if len(found) != 1:
+        raise KindsMixed(
+            f"Records of kinds {' and '.join(found)} cannot go into one statistic. "
+            "Keep each archive's records and summaries apart."
+        )
+    return found[0]
+
+
+def periods_within(piece: PieceRow, reference: Reference) -> tuple[Period, ...]:
+    """Return the periods that hold a piece's whole span of years, earliest first.
+
+    An undated piece is in none: its years may be any.
+    """
+    first, last = piece.year_first, piece.year_last
+    if first is None or last is None:
+        return ()
+    return tuple(
+        period
+        for period in reference.periods_of(piece.family_id)
+        if period.first_year <= first and last <= period.last_year
+    )
+
+
+def summary_of(key: GroupKey, kind: ArchiveKind, unit: str, members: tuple[Member, ...]) -> Summary:
+    """Summarise one group: extremes, quartiles, median and its interval [all in ``unit``].
+
+    Formula: see :func:`coilbook.stats.quantiles.quantiles` (type 7) and
+    :func:`coilbook.stats.quantiles.median_interval`
+    Validity: at least one member. The 5 % and 95 % quantiles are given from n = 20 on, where at
+    least one value is expected beyond each; the median's interval from n = 6 on.
+    Errors: OutOfDomain for a group without members
+    """
+    values = np.array([member.value for member in members], dtype=np.float64)
+    probabilities = (0.0, 0.05, 0.25, 0.5, 0.75, 0.95, 1.0)
+    minimum, low_5, lower, median, upper, high_95, maximum = quantiles(values, probabilities)
+    tails = len(members) >= SMALLEST_FOR_TAILS
+    interval = median_interval(values)
+    return Summary(
+        key=key,
+        kind=kind,
+        unit=unit,
+        members=members,
+        n=len(members),
+        minimum=minimum,
+        lower_quartile=lower,
+        median=median,
+        upper_quartile=upper,
+        maximum=maximum,
+        low_5=low_5 if tails else None,
+        high_95=high_95 if tails else None,
+        median_interval=(interval.low, interval.high) if interval else None,
+        median_confidence=interval.confidence if interval else None,
+    )
+
+
+def summarise(
+    archive: PublicArchive, measured: Mapping[str, MeasuredPiece], reference: Reference
+) -> Summaries:
+    """Summarise what an archive measured, group by group.
+
+    A group is a family, a quantity and a component, over every period or one, and every position or
+    one; each group with at least one member gets a summary. A piece counts once in a group, by the
+    value that stands for it (``MeasuredPiece.best``). It is in a period if its whole span of years
+    lies within it; an undated piece, or one whose span crosses a boundary, is only in the group
+    over every period.
+
+    What enters, and what does not:
+
+    - Rewound pieces never enter. Repaired ones do (lead, cover and the like, on the first winding),
+      and so do those whose state is unknown.
+    - Bounds and open circuits do not: no number stands for them.
+    - A value off an instrument past its calibration does not: how far off it is, nobody knows.
+    - A value read above the resistance said to be in parallel does not: its record contradicts
+      itself. Nor does one with an unknown path in parallel: it is a lower bound.
+    - A value that rests on the family's usual wire and bobbin (turns from a resistance) does not:
+      the group would show the assumption, and one error in it moves every member alike.
+    - A value whose temperature or instrument is not known does enter. An assumed temperature's
+      uncertainty is large but honest; the group is of values and weighs none of them.
+
+    ``Summaries.left_out`` lists all that did not enter.
+
+    Errors: UnknownPiece where ``measured`` lacks a piece of the archive.
+    """
+    members: list[Member] = []
+    left_out: list[LeftOut] = []
+    rows: list[tuple[str, str, str, str, str, int]] = []
+    for piece_id, piece in archive.pieces.items():
+        if piece_id not in measured:
+            raise UnknownPiece(
+                f"Piece {piece_id} has not been measured. Measure every piece, then summarise."
+            )
+        record = piece.row
+        # "" stands for every period or position here: pandas drops a None, and no id is empty.
+        periods = ("", *(period.period_id for period in periods_within(record, reference)))
+        positions = ("", record.position) if record.position else ("",)
+        for (component, property_id), value in measured[piece_id].best.items():
+            if reference.properties[property_id].kind != "quantity":
+                continue
+            entry = _entry(record, value)
+            if not isinstance(entry, Member):
+                left_out.append(LeftOut(record.family_id, piece_id, component, property_id, entry))
+                continue
+            rows.extend(
+                (record.family_id, property_id, component, period_id, position, len(members))
+                for period_id, position in product(periods, positions)
+            )
+            members.append(entry)
+
+    frame = pd.DataFrame(rows, columns=[*_COLUMNS, "member"])
+    gathered = frame.groupby(_COLUMNS, sort=False)["member"].agg(list).reset_index()
+    found: Iterable[Any] = gathered.itertuples(index=False, name=None)
+    groups = {
+        GroupKey(family, property_id, component, period or None, position or None): tuple(
+            members[index] for index in indices
+        )
+        for family, property_id, component, period, position, indices in found
+    }
+    kind = archive.settings.kind
+    return Summaries(
+        kind,
+        (
+            summary_of(key, kind, reference.properties[key.property_id].unit or "", groups[key])
+            for key in sorted(groups, key=_Order(reference))
+        ),
+        left_out,
+    )
+
+
+def _entry(piece: PieceRow, value: ReducedValue) -> Member | WhyLeftOut:
+    """Return the value as a member of its groups, or the first reason that keeps it out."""
+    if piece.state == "rewound":
+        return "rewound"
+    if value.value is None:
+        return "open_circuit"
+    for flag in _KEPT_OUT:
+        if flag in value.flags:
+            return flag
+    if value.calibration == "lapsed":
+        return "calibration_lapsed"
+    if not value.comparable:
+        return "bound_only"
+    if value.standard_uncertainty is None:
+        return "no_uncertainty"
+    return Member(piece.piece_id, value.value, value.standard_uncertainty, _middle_year(piece))
+
+
+def _middle_year(piece: PieceRow) -> float | None:
+    if piece.year_first is None or piece.year_last is None:
+        return None
+    return (piece.year_first + piece.year_last) / 2.0
+
+
+class _Order:
+    """The order of groups: as the reference's files have it, the widest group first."""
+
+    def __init__(self, reference: Reference) -> None:
+        self._families = {
+            family_id: (index, {name: i for i, name in enumerate(family.positions)})
+            for index, (family_id, family) in enumerate(reference.families.items())
+        }
+        self._properties = {name: i for i, name in enumerate(reference.properties)}
+        self._components = {name: i for i, name in enumerate(get_args(Component))}
+        self._periods = {
+            period.period_id: index
+            for family_id in reference.families
+            for index, period in enumerate(reference.periods_of(family_id))
+        }
+
+    def __call__(self, key: GroupKey) -> tuple[int, int, int, int, int, str]:
+        family, positions = self._families[key.family_id]
+        position = key.position or ""
+        return (
+            family,
+            self._properties[key.property_id],
+            self._components[key.component],
+            -1 if key.period_id is None else self._periods[key.period_id],
+            # A position that the family does not list comes after those that it does.
+            -1 if key.position is None else positions.get(position, len(positions)),
+            position,
+        )

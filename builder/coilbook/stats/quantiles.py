@@ -1,0 +1,165 @@
+"""Order statistics: quantiles of a named type, the median's interval, percentile ranks."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import cache
+from types import MappingProxyType
+from typing import Literal, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from coilbook.errors import OutOfDomain
+from coilbook.stats.types import QUANTILE_TYPE
+
+Values = Sequence[float] | npt.NDArray[np.float64]
+RankKind = Literal["strict", "weak", "mean"]
+_Method = Literal[
+    "inverted_cdf",
+    "averaged_inverted_cdf",
+    "closest_observation",
+    "interpolated_inverted_cdf",
+    "hazen",
+    "weibull",
+    "linear",
+    "median_unbiased",
+    "normal_unbiased",
+]
+
+#: numpy's names for the nine types of Hyndman and Fan.
+_METHODS: MappingProxyType[int, _Method] = MappingProxyType(
+    {
+        1: "inverted_cdf",
+        2: "averaged_inverted_cdf",
+        3: "closest_observation",
+        4: "interpolated_inverted_cdf",
+        5: "hazen",
+        6: "weibull",
+        7: "linear",
+        8: "median_unbiased",
+        9: "normal_unbiased",
+    }
+)
+
+#: Confidence that the interval of a median must reach.
+MEDIAN_CONFIDENCE = 0.95
+
+
+class MedianRanks(NamedTuple):
+    """Ranks (from 1) of the two order statistics about a median, and how surely they hold it."""
+
+    low: int
+    high: int
+    confidence: float
+
+
+class MedianInterval(NamedTuple):
+    """The interval of a median [unit of the values], and how surely it holds it."""
+
+    low: float
+    high: float
+    confidence: float
+
+
+def quantiles(
+    values: Values, probabilities: Sequence[float], kind: int = QUANTILE_TYPE
+) -> tuple[float, ...]:
+    r"""Return quantiles of a sample, of a type named after Hyndman and Fan.
+
+    Formula: Q(p) = x_{(j)} + \gamma\,(x_{(j+1)} - x_{(j)}), where j + \gamma is the position:
+    (n-1)\,p + 1 for type 7, (n+1)\,p for type 6 (held within 1 and n)
+    Arguments: values x [any one unit], probabilities p [1], kind [1 to 9]
+    Returns: one quantile for each p [the values' unit]
+    Validity: n >= 1, 0 <= p <= 1
+    Errors: OutOfDomain for an empty sample, a value that is no number, a p or type that is not one
+    Source: hyndman-fan-1996
+    """
+    if kind not in _METHODS:
+        raise OutOfDomain(f"There is no quantile type {kind}. Use one from 1 to 9.")
+    sample = _sample(values, "quantile")
+    if not all(0.0 <= p <= 1.0 for p in probabilities):
+        raise OutOfDomain(
+            f"A quantile was asked for at {list(probabilities)}. Use fractions from 0 to 1."
+        )
+    found = np.quantile(sample, np.asarray(probabilities), method=_METHODS[kind])
+    return tuple(float(q) for q in found)
+
+
+@cache
+def median_ranks(n: int, confidence: float = MEDIAN_CONFIDENCE) -> MedianRanks | None:
+    r"""Return the innermost pair of ranks that holds the median with the confidence asked for.
+
+    Formula: r = \max\{r : 1 - 2\,P(B \le r-1) \ge c\},\ B \sim \mathrm{Bin}(n, 1/2);
+    ranks r and n + 1 - r
+    Arguments: n [values in the sample], confidence c [1], 0 < c < 1
+    Returns: ranks and the confidence that they reach, or None where n is too small (under 6 at
+    95 %)
+    Validity: independent values from one continuous distribution, of any shape; with ties the
+    confidence is at least what is stated
+    Errors: OutOfDomain for n < 1 or a confidence outside 0 to 1
+    Source: binomial arithmetic in whole numbers, so exact before the last division
+    """
+    if n < 1 or not 0.0 < confidence < 1.0:
+        raise OutOfDomain(
+            f"No interval can be asked of {n} values at confidence {confidence}. "
+            "Give at least one value and a confidence between 0 and 1."
+        )
+    found: MedianRanks | None = None
+    total, below, term = 2**n, 0, 1
+    for rank in range(1, n // 2 + 1):
+        below += term  # outcomes with B <= rank - 1
+        reached = (total - 2 * below) / total
+        if reached < confidence:
+            break
+        found = MedianRanks(rank, n + 1 - rank, reached)
+        term = term * (n - rank + 1) // rank
+    return found
+
+
+def median_interval(values: Values, confidence: float = MEDIAN_CONFIDENCE) -> MedianInterval | None:
+    """Return the interval of the median between two order statistics.
+
+    Formula: [x_{(r)}, x_{(n+1-r)}] with r from :func:`median_ranks`
+    Arguments: values x [any one unit], confidence [1]
+    Returns: the interval [the values' unit] with its confidence, or None where n is too small
+    Validity: as :func:`median_ranks`; no shape of distribution is assumed
+    Errors: OutOfDomain for an empty sample, a value that is no number, or a bad confidence
+    Source: as :func:`median_ranks`
+    """
+    ordered = np.sort(_sample(values, "median's interval"))
+    ranks = median_ranks(ordered.size, confidence)
+    if ranks is None:
+        return None
+    low, high = ordered[ranks.low - 1], ordered[ranks.high - 1]
+    return MedianInterval(float(low), float(high), ranks.confidence)
+
+
+def percentile_rank(values: Values, value: float, kind: RankKind = "mean") -> float:
+    r"""Return where a value stands in a sample, in percent.
+
+    Formula: strict 100\,\#\{x < v\}/n, weak 100\,\#\{x \le v\}/n, mean the half of their sum
+    Arguments: values x [any one unit], value v [the same unit], kind
+    Returns: percent, 0 to 100
+    Validity: n >= 1; the sample must not hold the value's own piece (see ``Summaries.peers``)
+    Errors: OutOfDomain for an empty sample or a value that is no number
+    Source: common practice; the three kinds differ only where the sample holds the value itself
+    """
+    sample = _sample(values, "percentile rank")
+    if not math.isfinite(value):
+        raise OutOfDomain(f"{value} has no percentile rank. Give a number.")
+    strict = 100.0 * float(np.count_nonzero(sample < value)) / sample.size
+    weak = 100.0 * float(np.count_nonzero(sample <= value)) / sample.size
+    if kind == "strict":
+        return strict
+    return weak if kind == "weak" else (strict + weak) / 2.0
+
+
+def _sample(values: Values, what: str) -> npt.NDArray[np.float64]:
+    sample = np.asarray(values, dtype=np.float64)
+    if sample.size == 0:
+        raise OutOfDomain(f"No {what} can be taken of no values. Give at least one.")
+    if not np.isfinite(sample).all():
+        raise OutOfDomain(f"A {what} was asked of values that are not all numbers. Leave them out.")
+    return sample
