@@ -1,0 +1,159 @@
+"""Home, the list of families and the page that finds a piece."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coilbook.pages import text, views
+from coilbook.pages.strips import Lane, nice_axis, strip
+from coilbook.pages.types import Book
+from coilbook.records.models import Family
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyCard:
+    """A family in a list: its range at the leads as a strip."""
+
+    family_id: str
+    name: str
+    summary: str
+    years: str
+    coils: str
+    pieces: int
+    claims: int
+    strip: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class PieceLink:
+    """A piece in the plain list that needs no script."""
+
+    piece_id: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyPieces:
+    """The pieces of one family in the plain list."""
+
+    family_id: str
+    name: str
+    pieces: tuple[PieceLink, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HomeContext:
+    """The home page."""
+
+    title: str
+    publisher: str
+    place: str
+    note: str
+    invented: bool
+    families: tuple[FamilyCard, ...]
+    example: PieceLink | None
+    piece_count: int
+    reading_count: int
+    claim_count: int
+    source_count: int
+    legend: str
+
+
+@dataclass(frozen=True, slots=True)
+class FamiliesContext:
+    """The list of families."""
+
+    families: tuple[FamilyCard, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LookupContext:
+    """The page that finds a piece."""
+
+    total: int
+    families: tuple[FamilyPieces, ...]
+    states: tuple[str, ...]
+    first_year: int
+    last_year: int
+
+
+def _all_pieces(book: Book, family: Family) -> list[PieceLink]:
+    return [
+        PieceLink(
+            p.row.piece_id,
+            " · ".join(part for part in (p.row.position or "", views.piece_years(p)) if part),
+        )
+        for p in book.archive.pieces.values()
+        if p.family.family_id == family.family_id
+    ]
+
+
+def _card(book: Book, family: Family) -> FamilyCard:
+    prop = book.reference.properties[views.main_property(family)]
+    claims = views.all_claims(book, family.family_id)
+    mine = [c for c in claims if c.property.property_id == prop.property_id]
+    found = views.summaries_of(book, family, prop, None)
+    drawn = ""
+    if mine or found:
+        bands = views.bands(mine)
+        axis = nice_axis([*views.band_ends(bands), *views.summary_ends(found)])
+        shown = [views.claim_view(book, c) for c in mine]
+        lanes = [Lane(s) for s in found] or [Lane()]
+        drawn = strip(axis, bands, lanes, views.strip_label(prop, shown, found), ticks=True)
+    pieces = sum(p.family.family_id == family.family_id for p in book.archive.pieces.values())
+    return FamilyCard(
+        family_id=family.family_id,
+        name=family.name,
+        summary=family.summary,
+        years=text.years(family.first_year, family.last_year),
+        coils="one coil" if family.coils == 1 else "two coils",
+        pieces=pieces,
+        claims=len(claims),
+        strip=drawn,
+        unit=f"{prop.name.lower()} at 20 °C, {prop.unit}",
+    )
+
+
+def families(book: Book) -> FamiliesContext:
+    """Return the list of families, in the reference's order."""
+    return FamiliesContext(tuple(_card(book, f) for f in book.reference.families.values()))
+
+
+def home(book: Book) -> HomeContext:
+    """Return the home page."""
+    settings = book.archive.settings
+    cards = families(book).families
+    first = next(iter(book.archive.pieces.values()), None)
+    example = PieceLink(first.row.piece_id, first.family.name) if first else None
+    return HomeContext(
+        title=settings.title,
+        publisher=settings.publisher,
+        place=settings.place or "",
+        note=settings.note or "",
+        invented=book.invented,
+        families=cards,
+        example=example,
+        piece_count=len(book.archive.pieces),
+        reading_count=sum(len(p.readings) for p in book.archive.pieces.values()),
+        claim_count=len(book.reference.claims),
+        source_count=len(book.reference.sources),
+        legend="",
+    )
+
+
+def lookup(book: Book) -> LookupContext:
+    """Return the page that finds a piece, with every piece listed for those without scripts."""
+    groups = tuple(
+        FamilyPieces(f.family_id, f.name, tuple(_all_pieces(book, f)))
+        for f in book.reference.families.values()
+    )
+    firsts = [p.row.year_first for p in book.archive.pieces.values() if p.row.year_first]
+    lasts = [p.row.year_last for p in book.archive.pieces.values() if p.row.year_last]
+    return LookupContext(
+        total=len(book.archive.pieces),
+        families=tuple(g for g in groups if g.pieces),
+        states=tuple(sorted({p.row.state for p in book.archive.pieces.values()})),
+        first_year=min(firsts, default=1900),
+        last_year=max(lasts, default=2000),
+    )

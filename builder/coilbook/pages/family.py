@@ -1,0 +1,438 @@
+"""The family page: what is documented by period beside what the archive holds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from coilbook.pages import drawing, figures, text, views
+from coilbook.pages.strips import Axis, Lane, nice_axis, strip
+from coilbook.pages.types import Book
+from coilbook.pages.views import Fact
+from coilbook.records.models import Family, Period, Property
+from coilbook.records.types import Claim
+from coilbook.stats.types import QUANTILE_TYPE, Summary, WhyLeftOut
+
+#: Properties whose ladder of periods is always drawn in full, in this order.
+_LADDERS = ("pair-resistance", "coil-resistance")
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What the archive holds in one row, for one component."""
+
+    part: str
+    text: str
+    n: int
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """One row of a ladder: a period, its strip, its claims, its measured groups."""
+
+    label: str
+    anchor: str
+    strip: str
+    claims: tuple[text.ClaimView, ...]
+    disagree: bool
+    measured: tuple[Measured, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ladder:
+    """One property over the periods of a family, all on one axis."""
+
+    property_id: str
+    heading: str
+    unit: str
+    definition: str
+    rungs: tuple[Rung, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CategoryRow:
+    """One property that is a word, with what is documented of it."""
+
+    name: str
+    anchor: str
+    definition: str
+    claims: tuple[text.ClaimView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PeriodLine:
+    """A period in words."""
+
+    name: str
+    summary: str
+    evidence: text.Evidence
+
+
+@dataclass(frozen=True, slots=True)
+class FeatureLine:
+    """Something seen on pieces of this family, with the years it points to."""
+
+    name: str
+    years: str
+    how_to_see: str
+    remark: str
+    evidence: text.Evidence
+
+
+@dataclass(frozen=True, slots=True)
+class PieceLine:
+    """A piece of the family in the list that stands beside the plots."""
+
+    piece_id: str
+    position: str
+    years: str
+    state: str
+    value: str
+    parts: str
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """A family that is easily taken for this one."""
+
+    family_id: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyContext:
+    """Everything on a family page."""
+
+    family_id: str
+    name: str
+    summary: str
+    evidence: text.Evidence
+    drawing: str
+    facts: tuple[Fact, ...]
+    near: tuple[Near, ...]
+    tell_apart: str
+    often_altered: str
+    remark: str
+    periods: tuple[PeriodLine, ...]
+    ladders: tuple[Ladder, ...]
+    others: tuple[Ladder, ...]
+    categories: tuple[CategoryRow, ...]
+    features: tuple[FeatureLine, ...]
+    figures: tuple[figures.Figure, ...]
+    too_few: str
+    pieces: tuple[PieceLine, ...]
+    left_out: str
+    two_coils: bool
+    quantile_type: int
+
+
+def disagree(claims: Sequence[Claim]) -> bool:
+    """Whether two claims of one scope leave no value that satisfies both."""
+
+    def ends(c: Claim) -> tuple[float, float] | None:
+        low = c.low if c.low is not None else c.typical
+        high = c.high if c.high is not None else c.typical
+        if low is None and high is None:
+            return None
+        return (
+            low if low is not None else float("-inf"),
+            high if high is not None else float("inf"),
+        )
+
+    spans = [e for c in claims if c.row.position is None and (e := ends(c)) is not None]
+    return any(a[1] < b[0] or b[1] < a[0] for a, b in combinations(spans, 2))
+
+
+def _rung(
+    book: Book,
+    family: Family,
+    prop: Property,
+    period: Period | None,
+    claims: Sequence[Claim],
+    axis: Axis,
+    *,
+    last: bool,
+) -> Rung:
+    found = views.summaries_of(book, family, prop, period)
+    shown = tuple(views.claim_view(book, c) for c in claims)
+    lanes = [Lane(summary=s) for s in found] or [Lane()]
+    several = len(views.parts_of(prop, family)) > 1
+    return Rung(
+        label=period.name if period else "All years",
+        anchor=f"{prop.property_id}-{period.period_id if period else 'all'}",
+        strip=strip(
+            axis, views.bands(claims), lanes, views.strip_label(prop, shown, found), ticks=last
+        ),
+        claims=shown,
+        disagree=disagree(claims),
+        measured=tuple(
+            Measured(
+                text.PARTS[s.key.component] if several else "", views.summary_text(s, prop), s.n
+            )
+            for s in found
+        ),
+    )
+
+
+def ladder(book: Book, family: Family, prop: Property, *, full: bool) -> Ladder | None:
+    """Return a property's ladder; None when nothing is documented or measured.
+
+    ``full`` gives every period a rung; otherwise only periods with a claim of their own get one,
+    and the rung of all years comes last.
+    """
+    mine = [
+        c
+        for c in views.all_claims(book, family.family_id)
+        if c.property.property_id == prop.property_id
+    ]
+    periods = book.reference.periods_of(family.family_id)
+    scopes: list[tuple[Period | None, list[Claim]]] = []
+    for period in periods:
+        own = [c for c in mine if c.row.period_id == period.period_id]
+        if own or (full and len(periods) > 1):
+            scopes.append((period, own))
+    general = [c for c in mine if c.row.period_id is None]
+    whole = views.summaries_of(book, family, prop, None)
+    if general or whole:
+        scopes.append((None, general))
+    scopes = [
+        (period, own)
+        for period, own in scopes
+        if own or views.summaries_of(book, family, prop, period)
+    ]
+    if not scopes:
+        return None
+    found: list[Summary] = [
+        s for period, _ in scopes for s in views.summaries_of(book, family, prop, period)
+    ]
+    axis = nice_axis([*views.band_ends(views.bands(mine)), *views.summary_ends(found)])
+    rungs = tuple(
+        _rung(book, family, prop, period, own, axis, last=index == len(scopes) - 1)
+        for index, (period, own) in enumerate(scopes)
+    )
+    at = " at 20 °C" if prop.reduction == "copper" else ""
+    by = ", by period" if sum(p is not None for p, _ in scopes) > 1 else ""
+    return Ladder(
+        property_id=prop.property_id,
+        heading=f"{prop.name}{at}{by}",
+        unit="" if prop.unit in (None, "pieces") else str(prop.unit),
+        definition=prop.definition,
+        rungs=rungs,
+    )
+
+
+def _figures(book: Book, family: Family) -> tuple[tuple[figures.Figure, ...], str]:
+    prop = book.reference.properties[views.main_property(family)]
+    summaries = views.summaries_of(book, family, prop, None)
+    if not summaries:
+        return (), "The archive holds no measured piece of this family yet."
+    summary = summaries[0]
+    if not summary.drawable:
+        return (), (
+            f"Only {text.plural(summary.n, 'piece', 'pieces')} of this family can be compared: "
+            "too few to draw a distribution, so the values are listed."
+        )
+    claims = [
+        c
+        for c in views.all_claims(book, family.family_id)
+        if c.property.property_id == prop.property_id and c.row.position is None
+    ]
+    periods = book.reference.periods
+    year_bands = [
+        figures.YearBand(
+            periods[c.row.period_id].first_year if c.row.period_id else family.first_year,
+            periods[c.row.period_id].last_year if c.row.period_id else family.last_year,
+            band,
+        )
+        for c in claims
+        for band in views.bands([c])
+    ]
+    general = [c for c in claims if c.row.period_id is None] or claims
+    drawn: list[figures.Figure | None] = [
+        figures.histogram(
+            "plot-spread", summary, prop, views.bands(general), invented=book.invented
+        ),
+        figures.by_year("plot-years", summary, prop, year_bands, invented=book.invented),
+    ]
+    if family.coils == 2:
+        coil = book.reference.properties["coil-resistance"]
+        both = views.summaries_of(book, family, coil, None)
+        if len(both) == 2 and min(s.n for s in both) >= 8:
+            drawn.append(
+                figures.coil_against_coil(
+                    "plot-coils", both[0], both[1], coil, invented=book.invented
+                )
+            )
+    return tuple(f for f in drawn if f is not None), ""
+
+
+def _pieces(book: Book, family: Family) -> tuple[PieceLine, ...]:
+    prop = book.reference.properties[views.main_property(family)]
+    coil = book.reference.properties["coil-resistance"]
+    lines = []
+    for piece in book.archive.pieces.values():
+        if piece.family.family_id != family.family_id:
+            continue
+        best = book.measured[piece.row.piece_id].best
+        value = views.main_value(book, piece)
+        coils = [
+            text.result(best[part, "coil-resistance"], coil)
+            for part in ("coil_a", "coil_b")
+            if (part, "coil-resistance") in best
+        ]
+        lines.append(
+            PieceLine(
+                piece_id=piece.row.piece_id,
+                position=piece.row.position or "not known",
+                years=text.years(piece.row.year_first, piece.row.year_last) or "not known",
+                state=piece.row.state,
+                value=text.result(value, prop) if value else "–",
+                parts=" · ".join(coils) or "–",
+            )
+        )
+    return tuple(lines)
+
+
+#: Why a value cannot enter its family's ranges, in words.
+_WHY: dict[WhyLeftOut, str] = {
+    "rewound": "rewound",
+    "open_circuit": "open",
+    "bound_only": "known only as a bound",
+    "no_uncertainty": "without an uncertainty",
+    "calibration_lapsed": "read on an instrument past its calibration",
+    "parallel_unknown": "read in circuit with an unknown path across",
+    "parallel_impossible": "reading above what is said to lie across",
+    "assumed_construction": "resting on an assumed construction",
+}
+
+
+def _left_out(book: Book, family: Family) -> str:
+    """Say which of the values at the leads were left out of the ranges, and why."""
+    counts: dict[WhyLeftOut, int] = {}
+    for left in book.summaries.left_out_of(family.family_id):
+        if left.property_id == views.main_property(family):
+            counts[left.why] = counts.get(left.why, 0) + 1
+    if not counts:
+        return ""
+    told = ", ".join(f"{n} {_WHY[why]}" for why, n in counts.items())
+    return f"Left out of the ranges and plots of the resistance at the leads: {told}."
+
+
+def _facts(book: Book, family: Family) -> tuple[Fact, ...]:
+    facts = [
+        Fact("Coils", "one" if family.coils == 1 else "two"),
+        Fact("Years", text.years(family.first_year, family.last_year)),
+        Fact("Made for", ", ".join(family.positions)),
+    ]
+    if family.wire_id:
+        wire = book.reference.wires[family.wire_id]
+        facts.append(Fact("Usual wire", f"{wire.awg} AWG, {wire.build} build"))
+    if family.bobbin_id:
+        bobbin = book.reference.bobbins[family.bobbin_id]
+        facts.append(
+            Fact(
+                "Bobbin core",
+                f"{bobbin.core_length_mm:g} × {bobbin.core_width_mm:g} mm, winding "
+                f"{bobbin.winding_height_mm:g} mm high",
+            )
+        )
+    return tuple(facts)
+
+
+def context(book: Book, family: Family) -> FamilyContext:
+    """Return everything on a family's page."""
+    reference = book.reference
+    claims = views.all_claims(book, family.family_id)
+    quantities = [p for p in reference.properties.values() if p.kind == "quantity"]
+    full = {p for p in _LADDERS if p in reference.properties}
+    ladders = [
+        made
+        for pid in _LADDERS
+        if pid in full
+        if (made := ladder(book, family, reference.properties[pid], full=True)) is not None
+    ]
+    others = [
+        made
+        for prop in quantities
+        if prop.property_id not in full
+        if (made := ladder(book, family, prop, full=False)) is not None
+    ]
+    categories = []
+    for prop in reference.properties.values():
+        mine = [c for c in claims if c.property.property_id == prop.property_id]
+        if prop.kind == "category" and mine:
+            categories.append(
+                CategoryRow(
+                    prop.name,
+                    f"{prop.property_id}-all",
+                    prop.definition,
+                    tuple(views.claim_view(book, c) for c in mine),
+                )
+            )
+    drawn, too_few = _figures(book, family)
+    return FamilyContext(
+        family_id=family.family_id,
+        name=family.name,
+        summary=family.summary,
+        evidence=_row_evidence(book, family),
+        drawing=drawing.top_view(book, family),
+        facts=_facts(book, family),
+        near=tuple(Near(f, reference.families[f].name) for f in family.near),
+        tell_apart=family.tell_apart or "",
+        often_altered=family.often_altered or "",
+        remark=family.remark or "",
+        periods=tuple(
+            PeriodLine(p.name, p.summary, _row_evidence(book, p))
+            for p in reference.periods_of(family.family_id)
+        ),
+        ladders=tuple(ladders),
+        others=tuple(others),
+        categories=tuple(categories),
+        features=features(book, family.family_id),
+        figures=drawn,
+        too_few=too_few,
+        pieces=_pieces(book, family),
+        left_out=_left_out(book, family),
+        two_coils=family.coils == 2,
+        quantile_type=QUANTILE_TYPE,
+    )
+
+
+def _row_evidence(book: Book, row: Family | Period) -> text.Evidence:
+    source = book.reference.sources.get(row.source_id) if row.source_id else None
+    return text.evidence(row.evidence, row.source_id, row.locator, source.title if source else "")
+
+
+def features(book: Book, family_id: str | None = None) -> tuple[FeatureLine, ...]:
+    """Return the features met on a family, or all of them."""
+    lines = []
+    for feature in book.reference.features.values():
+        if family_id is not None and feature.families and family_id not in feature.families:
+            continue
+        lines.append(feature_line(book, feature.feature_id))
+    return tuple(lines)
+
+
+def feature_line(book: Book, feature_id: str) -> FeatureLine:
+    """Return one feature with its years in words."""
+    feature = book.reference.features[feature_id]
+    first, last = feature.first_year, feature.last_year
+    if first is not None and last is not None:
+        span = text.years(first, last)
+    elif first is not None:
+        span = f"from {first}"
+    elif last is not None:
+        span = f"until {last}"
+    else:
+        span = "not dated"
+    source = book.reference.sources.get(feature.source_id) if feature.source_id else None
+    return FeatureLine(
+        name=feature.name,
+        years=span,
+        how_to_see=feature.how_to_see or "",
+        remark=feature.remark or "",
+        evidence=text.evidence(
+            feature.evidence, feature.source_id, feature.locator, source.title if source else ""
+        ),
+    )

@@ -1,0 +1,204 @@
+"""From the book to finished pages: each context through its template."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+import jinja2
+
+from coilbook.measures import FORMULAS
+from coilbook.pages import catalogue, family, materials, piece, sources
+from coilbook.pages.types import Book, PageOut, SiteContent, root_of
+
+
+def environment(templates: Mapping[str, str]) -> jinja2.Environment:
+    """Return the templates' environment: everything escaped, nothing undefined passes."""
+    return jinja2.Environment(
+        loader=jinja2.DictLoader(dict(templates)),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=False,
+    )
+
+
+def _words(*parts: str | None) -> str:
+    return " ".join(part for part in parts if part)
+
+
+class _Renderer:
+    """Renders contexts into pages, all with the same few globals."""
+
+    def __init__(self, book: Book, templates: Mapping[str, str]) -> None:
+        self._book = book
+        self._env = environment(templates)
+        self._env.globals["invented"] = book.invented
+
+    def page(
+        self,
+        path: str,
+        template: str,
+        context: Any,
+        *,
+        title: str,
+        description: str,
+        section: str,
+        search_title: str = "",
+        search_text: str = "",
+    ) -> PageOut:
+        assert is_dataclass(context)
+        names = {f.name: getattr(context, f.name) for f in fields(context)}
+        html = self._env.get_template(template).render(root=root_of(path), **names)
+        return PageOut(path, title, html, description, section, search_title, search_text)
+
+
+def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
+    """Return every page that is made from records.
+
+    ``templates`` maps a template's name to its text. Raises ``jinja2.TemplateError`` when a
+    template asks for something that its context does not have.
+    """
+    r = _Renderer(book, templates)
+    reference, archive = book.reference, book.archive
+    pages = [
+        r.page(
+            "index.html",
+            "home.html.j2",
+            catalogue.home(book),
+            title=archive.settings.title,
+            description="Typical values of electric-guitar pickups by construction and period, "
+            "with who says so, and a bench's own measurements beside them.",
+            section="home",
+        ),
+        r.page(
+            "families/index.html",
+            "families.html.j2",
+            catalogue.families(book),
+            title="Families",
+            description="Pickup constructions, each with what is documented and measured.",
+            section="families",
+        ),
+        r.page(
+            "pieces/index.html",
+            "pieces.html.j2",
+            catalogue.lookup(book),
+            title="Find a piece",
+            description="Find a measured piece by words, family, years and resistance.",
+            section="pieces",
+        ),
+        r.page(
+            "materials/index.html",
+            "materials.html.j2",
+            materials.index(book),
+            title="Materials",
+            description="Wires, magnets, bobbins and features that date a piece.",
+            section="materials",
+        ),
+        r.page(
+            "materials/wires/index.html",
+            "wires.html.j2",
+            materials.wires(book),
+            title="Wires",
+            description="Magnet wire from 38 to 46 AWG: diameters and resistance.",
+            section="materials",
+            search_title="Wires",
+            search_text="magnet wire gauge AWG diameter resistance single heavy build "
+            + " ".join(f"{g} AWG" for g in sorted({w.awg for w in reference.wires.values()})),
+        ),
+        r.page(
+            "materials/magnets/index.html",
+            "magnets.html.j2",
+            materials.magnets(book),
+            title="Magnets",
+            description="Grades of aluminium-nickel-cobalt magnet, typical and minimum values.",
+            section="materials",
+            search_title="Magnets",
+            search_text="magnet grades remanence coercivity energy product "
+            + " ".join(f"grade {m.grade}" for m in reference.magnets.values()),
+        ),
+        r.page(
+            "materials/bobbins/index.html",
+            "bobbins.html.j2",
+            materials.bobbins(book),
+            title="Bobbins",
+            description="Core and winding window of each family's usual bobbin.",
+            section="materials",
+            search_title="Bobbins",
+            search_text=_words(
+                "bobbin core winding window", *(b.name for b in reference.bobbins.values())
+            ),
+        ),
+        r.page(
+            "materials/features/index.html",
+            "features.html.j2",
+            materials.features(book),
+            title="Features that date a piece",
+            description="What can be seen on a piece, and the years it points to.",
+            section="materials",
+            search_title="Features that date a piece",
+            search_text=_words(*(f.name for f in reference.features.values())),
+        ),
+        r.page(
+            "methods/index.html",
+            "methods.html.j2",
+            sources.methods(book),
+            title="Methods",
+            description="Every formula behind the figures, with its validity and source.",
+            section="methods",
+            search_title="Methods",
+            search_text=_words("formulas", *(f.sentence for f in FORMULAS)),
+        ),
+        r.page(
+            "sources/index.html",
+            "sources.html.j2",
+            sources.sources(book),
+            title="Sources",
+            description="Where published figures stand, and what rests on each.",
+            section="sources",
+            search_title="Sources",
+            search_text=_words(*(s.title for s in reference.sources.values())),
+        ),
+        r.page(
+            "data/index.html",
+            "data.html.j2",
+            sources.data(book),
+            title="Data",
+            description="The records as CSV, to download and cite.",
+            section="about",
+            search_title="Data to download",
+            search_text="CSV download readings reduced values claims datapackage cite licence",
+        ),
+    ]
+    pages += [
+        r.page(
+            f"families/{fam.family_id}/index.html",
+            "family.html.j2",
+            family.context(book, fam),
+            title=fam.name,
+            description=fam.summary,
+            section="families",
+            search_title=fam.name,
+            search_text=_words(fam.summary, fam.tell_apart),
+        )
+        for fam in reference.families.values()
+    ]
+    for item in archive.pieces.values():
+        context = piece.context(book, item)
+        pages.append(
+            r.page(
+                f"pieces/{item.row.piece_id}/index.html",
+                "piece.html.j2",
+                context,
+                title=f"Piece {item.row.piece_id}",
+                description=f"{item.family.name}, {context.position}, {context.years}.",
+                section="pieces",
+                search_title=f"Piece {item.row.piece_id}",
+                search_text=_words(
+                    item.family.name, item.row.position, context.years, item.row.condition
+                ),
+            )
+        )
+    return SiteContent(tuple(pages))

@@ -1,0 +1,212 @@
+"""Numbers and claims in words, the same way on every page."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from coilbook.measures.types import ReducedValue
+from coilbook.measures.uncertainty import expanded
+from coilbook.records.models import Property
+from coilbook.records.types import Claim
+
+#: The mark and the words of each kind of evidence; never colour alone.
+EVIDENCE_MARKS: dict[str, tuple[str, str]] = {
+    "published": ("■", "published"),
+    "common_practice": ("◧", "common practice"),
+    "recalled": ("□", "recalled"),
+    "measured": ("▲", "measured"),
+    "invented": ("◇", "invented"),
+}
+
+PARTS: dict[str, str] = {
+    "pickup": "Pickup",
+    "coil": "Coil",
+    "coil_a": "Coil A",
+    "coil_b": "Coil B",
+    "pair": "Pair",
+    "magnet": "Magnet",
+    "magnet_a": "Magnet A",
+    "magnet_b": "Magnet B",
+    "cover": "Cover",
+    "lead": "Lead",
+}
+
+_THIN = "\N{NARROW NO-BREAK SPACE}"
+_HARD = "\N{NO-BREAK SPACE}"
+
+
+def number(value: float, decimals: int) -> str:
+    """Write a number with so many decimals, digits in threes from five digits on."""
+    text = f"{abs(value):,.{decimals}f}"
+    if abs(value) < 10_000:
+        text = text.replace(",", "")
+    text = text.replace(",", _THIN)
+    return ("\N{MINUS SIGN}" if value < 0 and float(f"{value:.{decimals}f}") != 0 else "") + text
+
+
+def needed_decimals(values: list[float], most: int) -> int:
+    """Return the fewest decimals that show every value as well as ``most`` decimals would."""
+    for decimals in range(most):
+        if all(round(v, decimals) == round(v, most) for v in values):
+            return decimals
+    return most
+
+
+def unit_text(unit: str | None) -> str:
+    """Return a unit with the space before it that keeps it on the number's line."""
+    if not unit or unit == "pieces":
+        return ""
+    return _HARD + unit
+
+
+def quantity(value: float, prop: Property) -> str:
+    """Write a value in its property's unit and decimals."""
+    return number(value, prop.decimals or 0) + unit_text(prop.unit)
+
+
+def span(low: float | None, typical: float | None, high: float | None, prop: Property) -> str:
+    """Write a claim's numbers: a range, an end, or a usual value; empty if there are none."""
+    given = [v for v in (low, typical, high) if v is not None]
+    if not given:
+        return ""
+    decimals = needed_decimals(given, prop.decimals or 0)
+    unit = unit_text(prop.unit)
+    if low is not None and high is not None:
+        if low == high:
+            text = number(low, decimals) + unit
+        elif low == 0 and prop.hard_low == 0:
+            text = f"up to {number(high, decimals)}{unit}"
+        else:
+            text = f"{number(low, decimals)}–{number(high, decimals)}{unit}"
+    elif high is not None:
+        text = f"up to {number(high, decimals)}{unit}"
+    elif low is not None:
+        text = f"from {number(low, decimals)}{unit}"
+    else:
+        assert typical is not None
+        return f"about {number(typical, decimals)}{unit}"
+    if typical is not None:
+        text += f", usually {number(typical, decimals)}{unit}"
+    return text
+
+
+def result_decimals(uncertainty: float, prop: Property) -> int:
+    """Return the decimals at which a result is shown: two digits of U, at most one past the usual.
+
+    The property's own decimals are the least that is shown when U allows it, so that neighbours in
+    a table line up; a U of no digits at those decimals is given one more (JCGM 100 7.2.6).
+    """
+    usual = prop.decimals or 0
+    if uncertainty <= 0 or not math.isfinite(uncertainty):
+        return usual
+    two_digits = 1 - math.floor(math.log10(uncertainty))
+    return max(0, min(two_digits, usual if uncertainty >= 2 * 10.0**-usual else usual + 1))
+
+
+def result(value: ReducedValue, prop: Property) -> str:
+    """Write a reduced value with its expanded uncertainty (k = 2), a bound, or a word."""
+    if value.category is not None:
+        return value.category
+    if value.qualifier == "open":
+        return "open"
+    if value.value is None:
+        return "–"
+    unit = unit_text(prop.unit)
+    if value.qualifier in ("<", ">"):
+        sign = "below" if value.qualifier == "<" else "above"
+        return f"{sign} {number(value.value, prop.decimals or 0)}{unit}"
+    if not value.standard_uncertainty:
+        return number(value.value, prop.decimals or 0) + unit
+    extent = expanded(value.standard_uncertainty)
+    decimals = result_decimals(extent, prop)
+    return f"{number(value.value, decimals)} ± {number(extent, decimals)}{unit}"
+
+
+def years(first: int | None, last: int | None) -> str:
+    """Write a span of years: 1959, 1957–58, 1959–1961, or nothing."""
+    if first is None or last is None:
+        return ""
+    if first == last:
+        return str(first)
+    if first // 100 == last // 100:
+        return f"{first}–{last % 100:02d}"
+    return f"{first}–{last}"
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """An evidence mark with its words and where it leads, relative to the site's root."""
+
+    code: str
+    mark: str
+    word: str
+    href: str
+    detail: str
+
+
+def evidence(code: str, source_id: str | None, locator: str | None, title: str = "") -> Evidence:
+    """Return the mark for one row's evidence; a published one leads to its source."""
+    mark, word = EVIDENCE_MARKS[code]
+    if source_id is None:
+        return Evidence(code, mark, word, f"evidence/index.html#{code.replace('_', '-')}", "")
+    detail = ", ".join(part for part in (title, locator) if part)
+    return Evidence(code, mark, word, f"sources/index.html#{source_id}", detail)
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimView:
+    """A claim ready to be shown."""
+
+    claim_id: str
+    text: str
+    written: str
+    evidence: Evidence
+    remark: str
+    period: str
+    position: str
+    own: bool
+
+
+def claim_text(claim: Claim) -> str:
+    """Write what a claim states."""
+    return claim.row.category or span(claim.low, claim.typical, claim.high, claim.property)
+
+
+def claim_written(claim: Claim) -> str:
+    """Write a claim's numbers exactly as they stand in the record, where they differ in look."""
+    row = claim.row
+    parts = [p for p in (row.low, row.typical, row.high) if p]
+    unit = f" {row.unit}" if row.unit else ""
+    return " … ".join(parts) + unit if parts else ""
+
+
+def plural(count: int, one: str, many: str) -> str:
+    """Write a count with its noun."""
+    return f"{number(count, 0)} {one if count == 1 else many}"
+
+
+def percent_rank(percentile: float) -> str:
+    """Write a percentile rank as "above 93 % of its kind" says it, without false ends."""
+    return f"{min(99, max(1, round(percentile)))}{_HARD}%"
+
+
+Word = Literal["inside", "outside", "too_close_to_call", "not_judged"]
+VERDICT_MARKS: dict[str, tuple[str, str]] = {
+    "inside": ("●", "inside"),
+    "outside": ("○", "outside"),
+    "too_close_to_call": ("◐", "too close to call"),
+    "not_judged": ("–", "not judged"),
+}
+
+
+def probability(p: float | None) -> str:
+    """Write a conformance probability to two decimals without claiming 0 or 1."""
+    if p is None:
+        return ""
+    if p > 0.995:
+        return "p > 0.99"
+    if p < 0.005:
+        return "p < 0.01"
+    return f"p = {p:.2f}"
