@@ -24,6 +24,7 @@ class Measured:
 
     part: str
     text: str
+    detail: str
     n: int
 
 
@@ -168,7 +169,10 @@ def _rung(
         disagree=disagree(claims),
         measured=tuple(
             Measured(
-                text.PARTS[s.key.component] if several else "", views.summary_text(s, prop), s.n
+                text.PARTS[s.key.component] if several else "",
+                views.summary_text(s, prop),
+                views.summary_detail(s, prop),
+                s.n,
             )
             for s in found
         ),

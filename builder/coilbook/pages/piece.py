@@ -15,7 +15,7 @@ from coilbook.pages.types import Book
 from coilbook.pages.views import Fact
 from coilbook.records.models import Property
 from coilbook.records.types import Piece, Reading
-from coilbook.stats.types import Member, Summary
+from coilbook.stats.types import SMALLEST_FOR_TAILS, Member, Summary
 
 _COILS = ("coil_a", "coil_b")
 
@@ -161,12 +161,11 @@ class PieceContext:
 
 
 def _what(value: ReducedValue, prop: Property, piece: Piece) -> str:
-    part = text.PARTS[value.component]
     if value.component in ("pickup", "cover", "lead", "magnet"):
         return prop.name
     if value.component == "coil" and piece.family.coils == 1:
         return prop.name
-    return f"{part}: {prop.name.lower()}"
+    return f"{text.PARTS[value.component]}, {text.short_name(prop.name).lower()}"
 
 
 def _reason(reason: Reason, prop: Property) -> ReasonView:
@@ -201,13 +200,13 @@ def _verdict(book: Book, verdict: Verdict, prop: Property, what: str) -> Verdict
 
 
 def _place_text(book: Book, place: Place | None) -> str:
-    if place is None:
+    if place is None or not place.peers:
         return ""
     period = book.reference.periods.get(place.key.period_id) if place.key.period_id else None
     among = period.name if period else "all years"
     if place.percentile is None:
         return f"{text.plural(place.peers, 'peer', 'peers')} ({among}): too few to place it"
-    return f"above {text.percent_rank(place.percentile)} of {place.peers} peers ({among})"
+    return f"{text.rank(place.percentile, place.peers)} ({among})"
 
 
 def _conditions(value: ReducedValue, reading: Reading | None) -> str:
@@ -359,7 +358,9 @@ def _tally(book: Book, piece: Piece, assessment: Assessment) -> Tally:
             close.append(words)
     unusual = []
     for place in assessment.places:
-        if place.percentile is not None and not 5 <= place.percentile <= 95:
+        if place.percentile is None or place.peers < SMALLEST_FOR_TAILS:
+            continue
+        if not 5 <= place.percentile <= 95:
             prop = book.reference.properties[place.value.property_id]
             unusual.append(
                 f"{_what(place.value, prop, piece)} {text.result(place.value, prop)}, "

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
 
+from coilbook.pages.text import number
 from coilbook.stats.types import Summary
 
 WIDTH = 430.0
@@ -41,7 +42,7 @@ class Axis:
     def tick_text(self, value: float) -> str:
         """Write a tick with just the decimals that the step needs."""
         decimals = max(0, -math.floor(math.log10(self.step) + 1e-9))
-        return f"{value:.{decimals}f}"
+        return number(value, decimals)
 
 
 def nice_axis(values: Iterable[float], *, wanted: int = 6) -> Axis:
@@ -166,10 +167,12 @@ def strip(
     if ticks:
         for tick in axis.ticks:
             x = axis.at(tick)
+            words = axis.tick_text(tick)
+            reach = 3.4 * len(words)  # half of a tick's text, so that it stays on the strip
+            x_text = min(max(x, reach), WIDTH - reach)
             parts.append(
                 f'<path class="cb-tick" d="M{x:.1f} {body - 1:.0f}v4"/>'
-                f'<text x="{x:.1f}" y="{body + 14:.0f}" text-anchor="middle">'
-                f"{axis.tick_text(tick)}</text>"
+                f'<text x="{x_text:.1f}" y="{body + 14:.0f}" text-anchor="middle">{words}</text>'
             )
     parts.append("</svg>")
     return "".join(parts)

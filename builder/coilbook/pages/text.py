@@ -38,7 +38,12 @@ _HARD = "\N{NO-BREAK SPACE}"
 
 
 def number(value: float, decimals: int) -> str:
-    """Write a number with so many decimals, digits in threes from five digits on."""
+    """Write a number with so many decimals, digits in threes from five digits on.
+
+    Negative decimals round to tens (-1), hundreds (-2) and so on.
+    """
+    value = round(value, decimals)
+    decimals = max(0, decimals)
     text = f"{abs(value):,.{decimals}f}"
     if abs(value) < 10_000:
         text = text.replace(",", "")
@@ -102,7 +107,7 @@ def result_decimals(uncertainty: float, prop: Property) -> int:
     if uncertainty <= 0 or not math.isfinite(uncertainty):
         return usual
     two_digits = 1 - math.floor(math.log10(uncertainty))
-    return max(0, min(two_digits, usual if uncertainty >= 2 * 10.0**-usual else usual + 1))
+    return min(two_digits, usual if uncertainty >= 2 * 10.0**-usual else usual + 1)
 
 
 def result(value: ReducedValue, prop: Property) -> str:
@@ -187,9 +192,23 @@ def plural(count: int, one: str, many: str) -> str:
     return f"{number(count, 0)} {one if count == 1 else many}"
 
 
-def percent_rank(percentile: float) -> str:
-    """Write a percentile rank as "above 93 % of its kind" says it, without false ends."""
-    return f"{min(99, max(1, round(percentile)))}{_HARD}%"
+def rank(percentile: float, peers: int) -> str:
+    """Write where a piece stands among so many peers, without false ends."""
+    if percentile <= 0:
+        return f"below all {peers} peers"
+    if percentile >= 100:
+        return f"above all {peers} peers"
+    return f"above {min(99, max(1, round(percentile)))}{_HARD}% of {peers} peers"
+
+
+_TAILS = (" of one coil", " of both coils", " of the pair", " of the coils", " between the coils")
+
+
+def short_name(name: str) -> str:
+    """Return a property's name without the part, where the part stands beside it."""
+    for tail in _TAILS:
+        name = name.removesuffix(tail)
+    return name
 
 
 Word = Literal["inside", "outside", "too_close_to_call", "not_judged"]

@@ -131,6 +131,19 @@ def summary_text(summary: Summary, prop: Property) -> str:
     return f"median {text.quantity(summary.median, prop)}, middle half {middle}"
 
 
+def summary_detail(summary: Summary, prop: Property) -> str:
+    """Write the median's interval and the extremes of a group that is large enough for them."""
+    if not summary.drawable:
+        return ""
+    ends = text.span(round_to(summary.minimum, prop), None, round_to(summary.maximum, prop), prop)
+    words = f"extremes {ends}"
+    if summary.median_interval is not None and summary.median_confidence is not None:
+        low, high = (round_to(v, prop) for v in summary.median_interval)
+        confidence = 100 * summary.median_confidence
+        words = f"median within {text.span(low, None, high, prop)} ({confidence:.0f} %); " + words
+    return words
+
+
 def round_to(value: float, prop: Property) -> float:
     """Round a value to its property's decimals."""
     return round(value, prop.decimals or 0)

@@ -15,6 +15,7 @@ from coilbook.records.models import Component, Period, PieceRow
 from coilbook.records.types import PublicArchive, Reference
 from coilbook.stats.quantiles import median_interval, quantiles
 from coilbook.stats.types import (
+    SMALLEST_FOR_TAILS,
     ArchiveKind,
     GroupKey,
     LeftOut,
@@ -22,10 +23,6 @@ from coilbook.stats.types import (
     Summary,
     WhyLeftOut,
 )
-
-#: From here on at least one value is expected beyond each of the 5 % and 95 % quantiles (n / 20
-#: >= 1). With fewer, they would only tell the extremes again, under a name that promises more.
-SMALLEST_FOR_TAILS = 20
 
 #: Flags that keep a value out of every group; :func:`summarise` says why.
 _KEPT_OUT: tuple[Flag, ...] = (

@@ -12,6 +12,9 @@ ArchiveKind = Literal["measured", "invented"]
 WhyLeftOut = Literal["rewound", "open_circuit", "bound_only", "no_uncertainty"] | Flag
 QUANTILE_TYPE = 7
 SMALLEST_DRAWN = 8
+#: From here on at least one value is expected beyond each of the 5 % and 95 % quantiles (n / 20
+#: >= 1). With fewer, they would only tell the extremes again, under a name that promises more.
+SMALLEST_FOR_TAILS = 20
 
 
 @dataclass(frozen=True, slots=True)
