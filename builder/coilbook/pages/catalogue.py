@@ -19,8 +19,8 @@ class FamilyCard:
     summary: str
     years: str
     coils: str
-    pieces: int
-    claims: int
+    pieces: str
+    claims: str
     strip: str
     unit: str
 
@@ -108,8 +108,8 @@ def _card(book: Book, family: Family) -> FamilyCard:
         summary=family.summary,
         years=text.years(family.first_year, family.last_year),
         coils="one coil" if family.coils == 1 else "two coils",
-        pieces=pieces,
-        claims=len(claims),
+        pieces=text.plural(pieces, "piece", "pieces"),
+        claims=text.plural(len(claims), "claim", "claims"),
         strip=drawn,
         unit=f"{prop.name.lower()} at 20 °C, {prop.unit}",
     )

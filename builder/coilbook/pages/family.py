@@ -52,13 +52,21 @@ class Ladder:
 
 
 @dataclass(frozen=True, slots=True)
+class CategoryScope:
+    """What is documented for one period and position; several words are any one of them."""
+
+    period: str
+    claims: tuple[text.ClaimView, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class CategoryRow:
     """One property that is a word, with what is documented of it."""
 
     name: str
     anchor: str
     definition: str
-    claims: tuple[text.ClaimView, ...]
+    scopes: tuple[CategoryScope, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -371,7 +379,7 @@ def context(book: Book, family: Family) -> FamilyContext:
                     prop.name,
                     f"{prop.property_id}-all",
                     prop.definition,
-                    tuple(views.claim_view(book, c) for c in mine),
+                    _scopes(book, mine),
                 )
             )
     drawn, too_few = _figures(book, family)
@@ -401,6 +409,15 @@ def context(book: Book, family: Family) -> FamilyContext:
         two_coils=family.coils == 2,
         quantile_type=QUANTILE_TYPE,
     )
+
+
+def _scopes(book: Book, claims: Sequence[Claim]) -> tuple[CategoryScope, ...]:
+    """Return claims of a category by their period, in the order in which they stand."""
+    by_period: dict[str, list[text.ClaimView]] = {}
+    for claim in claims:
+        view = views.claim_view(book, claim)
+        by_period.setdefault(view.period, []).append(view)
+    return tuple(CategoryScope(p, tuple(found)) for p, found in by_period.items())
 
 
 def _row_evidence(book: Book, row: Family | Period) -> text.Evidence:

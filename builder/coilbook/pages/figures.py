@@ -168,7 +168,7 @@ def histogram(
             "y": [0] * len(values),
             "yaxis": "y2",
             "text": [m.piece_id for m in summary.members],
-            "marker": {"symbol": "line-ns-open", "size": 11, "color": SOFT},
+            "marker": {"symbol": "line-ns-open", "size": 9, "color": SOFT},
             "hovertemplate": f"%{{text}}: %{{x}}{unit}<extra></extra>",
         },
     ]
@@ -193,7 +193,7 @@ def histogram(
     layout = {
         "xaxis": _axis(_axis_title(prop, part), range=[axis.low, axis.high]),
         "yaxis": _axis("pieces", domain=[0.12, 1], rangemode="tozero"),
-        "yaxis2": {"domain": [0, 0.1], "visible": False, "fixedrange": True, "range": [-1, 1]},
+        "yaxis2": {"domain": [0, 0.1], "visible": False, "fixedrange": True, "range": [-1.4, 1]},
         "shapes": shapes,
         "bargap": 0,
     }

@@ -211,7 +211,7 @@ def _place_text(book: Book, place: Place | None) -> str:
 
 def _conditions(value: ReducedValue, reading: Reading | None) -> str:
     if reading is None:
-        return "derived" if "derived" in value.flags else ""
+        return ""
     parts = []
     if reading.temperature_c is not None:
         parts.append(f"{reading.temperature_c:.0f} °C")

@@ -1,0 +1,71 @@
+/* The shell of every page: colour scheme, single-key shortcuts, printing. Runs before the first paint. */
+(function () {
+  "use strict";
+  var KEY = "coilbook-scheme";
+  var dark = window.matchMedia("(prefers-color-scheme: dark)");
+
+  /* Storage may be refused (private windows, some browsers on files): then a choice lasts a page. */
+  function remembered() {
+    try { return localStorage.getItem(KEY); } catch (refused) { return null; }
+  }
+  function remember(scheme) {
+    try {
+      if (scheme === null) { localStorage.removeItem(KEY); } else { localStorage.setItem(KEY, scheme); }
+    } catch (refused) { /* nothing to do */ }
+  }
+
+  function systems() { return dark.matches ? "graphite" : "paper"; }
+  function shown() { return document.body.getAttribute("data-md-color-scheme"); }
+  function show(scheme) {
+    document.body.setAttribute("data-md-color-scheme", scheme);
+    var button = document.querySelector(".cb-scheme");
+    if (button) { button.setAttribute("aria-pressed", String(scheme === "graphite")); }
+  }
+  function wanted() {
+    var choice = remembered();
+    return choice === "paper" || choice === "graphite" ? choice : systems();
+  }
+
+  show(wanted());
+  dark.addEventListener("change", function () { show(wanted()); });
+
+  document.addEventListener("DOMContentLoaded", function () {
+    var button = document.querySelector(".cb-scheme");
+    if (!button) { return; }
+    button.hidden = false;
+    show(wanted());
+    button.addEventListener("click", function () {
+      var next = shown() === "graphite" ? "paper" : "graphite";
+      /* Choosing what the system shows anyway means: follow the system again. */
+      remember(next === systems() ? null : next);
+      show(next);
+    });
+  });
+
+  /* The engine's single-key shortcuts would fire for someone who dictates or slips a key
+     (WCAG 2.2, 2.1.4). Letters typed outside a field stop here. */
+  window.addEventListener("keydown", function (event) {
+    var place = event.target;
+    var typing = place instanceof HTMLElement &&
+      (place.isContentEditable || /^(input|select|textarea)$/i.test(place.tagName));
+    if (!typing && !event.ctrlKey && !event.metaKey && !event.altKey && /^[fspn,./]$/.test(event.key)) {
+      event.stopImmediatePropagation();
+    }
+  }, true);
+
+  /* Paper is white: print in the light scheme, with everything that is folded away opened. */
+  var opened = [];
+  var before = null;
+  window.addEventListener("beforeprint", function () {
+    before = shown();
+    show("paper");
+    opened = Array.prototype.slice.call(document.querySelectorAll("main details:not([open])"));
+    opened.forEach(function (details) { details.open = true; });
+  });
+  window.addEventListener("afterprint", function () {
+    if (before !== null) { show(before); }
+    opened.forEach(function (details) { details.open = false; });
+    opened = [];
+    before = null;
+  });
+})();

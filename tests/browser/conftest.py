@@ -1,0 +1,122 @@
+"""A real Chromium for the tests of the built site, with the network allowed and watched."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, Request, sync_playwright
+
+from coilbook.publish import BuildReport
+
+#: A desk's window and a small phone's, in CSS pixels.
+SCREENS = {"desk": (1280, 900), "phone": (360, 800)}
+_NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+#: No sandbox: tests may run as root in a container. The browser's own calls home are off, so that
+#: what the watch sees is the site's doing.
+_ARGUMENTS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-default-apps",
+    "--disable-sync",
+    "--no-first-run",
+    "--no-default-browser-check",
+)
+
+
+def chromium_path() -> str:
+    """Return the Chromium to use, or fail with what to do about a missing one."""
+    named = os.environ.get("CB_CHROMIUM")
+    candidates = [named] if named else list(_NAMES)
+    for name in candidates:
+        if found := shutil.which(name):
+            return found
+    pytest.fail(
+        f"No Chromium was found as {' or '.join(candidates)}. Install it (Debian's package is "
+        "named chromium), or name one in the variable CB_CHROMIUM, then run the tests again."
+    )
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Start one Chromium for all tests."""
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=chromium_path(), args=list(_ARGUMENTS))
+        yield browser
+        browser.close()
+
+
+@dataclass
+class Visit:
+    """A page of the site in a window, with everything that it asked for and complained of."""
+
+    root: Path
+    context: BrowserContext
+    page: Page
+    requests: list[str] = field(default_factory=list)
+    complaints: list[str] = field(default_factory=list)
+
+    def go(self, path: str) -> Page:
+        """Open a page of the site by its path there, as a file."""
+        name, mark, place = path.partition("#")
+        # A change after the # alone would not load anything.
+        self.page.goto("about:blank")
+        self.page.goto((self.root / name).as_uri() + mark + place)
+        return self.page
+
+    def loaded(self, part: str) -> bool:
+        """Say whether something whose address holds ``part`` was asked for."""
+        return any(part in url for url in self.requests)
+
+
+@pytest.fixture
+def visit(browser: Browser, demo_site: BuildReport) -> Iterator[Callable[..., Visit]]:
+    """Give a function that opens windows on the site; each may ask for nothing but files."""
+    visits: list[Visit] = []
+
+    def open_window(screen: str = "desk", **options: object) -> Visit:
+        width, height = SCREENS[screen]
+        context = browser.new_context(
+            viewport={"width": width, "height": height},
+            **options,  # type: ignore[arg-type]
+        )
+        page = context.new_page()
+        made = Visit(demo_site.out, context, page)
+
+        def note(request: Request) -> None:
+            made.requests.append(request.url)
+
+        context.on("request", note)
+        page.on("pageerror", lambda error: made.complaints.append(str(error)))
+        page.on(
+            "console",
+            lambda message: (
+                made.complaints.append(message.text)
+                if message.type in ("error", "warning")
+                else None
+            ),
+        )
+        visits.append(made)
+        return made
+
+    yield open_window
+    for made in visits:
+        made.context.close()
+        beyond = [url for url in made.requests if not url.startswith(("file:", "about:", "data:"))]
+        assert beyond == [], "the site asked for something beyond its own files"
+        assert made.complaints == [], "the browser complained"
+
+
+@pytest.fixture(scope="session")
+def pieces(demo_site: BuildReport) -> dict[str, list[object]]:
+    """Return the columns of the lookup page's data script."""
+    text = (demo_site.out / "assets" / "data" / "pieces.js").read_text(encoding="utf-8")
+    columns: dict[str, list[object]] = json.loads(text.partition(" = ")[2].rstrip(";\n"))
+    return columns
