@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from coilbook.pages import drawing, figures, text, views
+from coilbook.pages import drawing, figures, plots, text, views
 from coilbook.pages.strips import Axis, Lane, nice_axis, strip
 from coilbook.pages.types import Book
 from coilbook.pages.views import Fact
@@ -234,51 +234,6 @@ def ladder(book: Book, family: Family, prop: Property, *, full: bool) -> Ladder 
     )
 
 
-def _figures(book: Book, family: Family) -> tuple[tuple[figures.Figure, ...], str]:
-    prop = book.reference.properties[views.main_property(family)]
-    summaries = views.summaries_of(book, family, prop, None)
-    if not summaries:
-        return (), "The archive holds no measured piece of this family yet."
-    summary = summaries[0]
-    if not summary.drawable:
-        return (), (
-            f"Only {text.plural(summary.n, 'piece', 'pieces')} of this family can be compared: "
-            "too few to draw a distribution, so the values are listed."
-        )
-    claims = [
-        c
-        for c in views.all_claims(book, family.family_id)
-        if c.property.property_id == prop.property_id and c.row.position is None
-    ]
-    periods = book.reference.periods
-    year_bands = [
-        figures.YearBand(
-            periods[c.row.period_id].first_year if c.row.period_id else family.first_year,
-            periods[c.row.period_id].last_year if c.row.period_id else family.last_year,
-            band,
-        )
-        for c in claims
-        for band in views.bands([c])
-    ]
-    general = [c for c in claims if c.row.period_id is None] or claims
-    drawn: list[figures.Figure | None] = [
-        figures.histogram(
-            "plot-spread", summary, prop, views.bands(general), invented=book.invented
-        ),
-        figures.by_year("plot-years", summary, prop, year_bands, invented=book.invented),
-    ]
-    if family.coils == 2:
-        coil = book.reference.properties["coil-resistance"]
-        both = views.summaries_of(book, family, coil, None)
-        if len(both) == 2 and min(s.n for s in both) >= 8:
-            drawn.append(
-                figures.coil_against_coil(
-                    "plot-coils", both[0], both[1], coil, invented=book.invented
-                )
-            )
-    return tuple(f for f in drawn if f is not None), ""
-
-
 def _pieces(book: Book, family: Family) -> tuple[PieceLine, ...]:
     prop = book.reference.properties[views.main_property(family)]
     coil = book.reference.properties["coil-resistance"]
@@ -382,7 +337,7 @@ def context(book: Book, family: Family) -> FamilyContext:
                     _scopes(book, mine),
                 )
             )
-    drawn, too_few = _figures(book, family)
+    drawn, too_few = plots.of_family(book, family)
     return FamilyContext(
         family_id=family.family_id,
         name=family.name,

@@ -6,16 +6,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from coilbook.assessment.types import Assessment, Place, Reason, Verdict
-from coilbook.measures.types import Closure, ReducedValue, Turns
-from coilbook.measures.uncertainty import Contribution, expanded
+from coilbook.measures.types import ReducedValue
+from coilbook.measures.uncertainty import expanded
 from coilbook.pages import family as family_page
-from coilbook.pages import figures, text, views
+from coilbook.pages import figures, plots, text, views, workings
 from coilbook.pages.strips import Lane, Mark, nice_axis, strip
 from coilbook.pages.types import Book
 from coilbook.pages.views import Fact
 from coilbook.records.models import Property
 from coilbook.records.types import Piece, Reading
-from coilbook.stats.types import SMALLEST_FOR_TAILS, Member, Summary
+from coilbook.stats.types import SMALLEST_FOR_TAILS, Summary
 
 _COILS = ("coil_a", "coil_b")
 
@@ -75,51 +75,6 @@ class ReadingLine:
 
 
 @dataclass(frozen=True, slots=True)
-class BudgetLine:
-    """One contribution to a result's uncertainty, and its share of the variance."""
-
-    name: str
-    estimate: str
-    uncertainty: str
-    distribution: str
-    share: str
-
-
-@dataclass(frozen=True, slots=True)
-class Budget:
-    """Where a result's uncertainty comes from."""
-
-    what: str
-    value: str
-    standard: str
-    lines: tuple[BudgetLine, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class TurnsLine:
-    """The turns that a coil's resistance stands for."""
-
-    what: str
-    turns: str
-    wire: str
-    bobbin: str
-    dominant: str
-    fill: str
-
-
-@dataclass(frozen=True, slots=True)
-class ClosureLine:
-    """Whether two coils add up to their pair."""
-
-    closes: bool
-    total: str
-    pair: str
-    difference: str
-    extent: str
-    error: str
-
-
-@dataclass(frozen=True, slots=True)
 class Tally:
     """How many verdicts came out each way, and which values are outside or too close."""
 
@@ -149,9 +104,9 @@ class PieceContext:
     tally: Tally
     lines: tuple[ValueLine, ...]
     readings: tuple[ReadingLine, ...]
-    closure: ClosureLine | None
-    turns: tuple[TurnsLine, ...]
-    budgets: tuple[Budget, ...]
+    closure: workings.ClosureLine | None
+    turns: tuple[workings.TurnsLine, ...]
+    budgets: tuple[workings.Budget, ...]
     features: tuple[family_page.FeatureLine, ...]
     figures: tuple[figures.Figure, ...]
     facts: tuple[Fact, ...]
@@ -286,63 +241,6 @@ def _reading_line(book: Book, piece: Piece, reading: Reading, value: ReducedValu
     )
 
 
-def _significant(value: float, digits: int = 2) -> str:
-    return f"{value:.{digits}g}" if abs(value) < 1e4 else text.number(value, 0)
-
-
-def _budget(what: str, prop: Property, value: ReducedValue) -> Budget | None:
-    if not value.budget or not value.standard_uncertainty:
-        return None
-    return Budget(
-        what=what,
-        value=text.result(value, prop),
-        standard=f"{_significant(value.standard_uncertainty)}{text.unit_text(prop.unit)}",
-        lines=_budget_lines(value.budget, value.standard_uncertainty),
-    )
-
-
-def _budget_lines(budget: tuple[Contribution, ...], total: float) -> tuple[BudgetLine, ...]:
-    return tuple(
-        BudgetLine(
-            name=c.name,
-            estimate=f"{_significant(c.estimate, 5)} {c.unit}".strip(),
-            uncertainty=f"{_significant(c.standard_uncertainty)} {c.unit}".strip(),
-            distribution=c.distribution,
-            share=f"{100 * (c.effect / total) ** 2:.0f} %",
-        )
-        for c in sorted(budget, key=lambda c: -c.effect)
-    )
-
-
-def _turns(book: Book, turns: Turns) -> TurnsLine:
-    wire = book.reference.wires[turns.wire_id]
-    bobbin = book.reference.bobbins[turns.bobbin_id]
-    dominant = max(turns.budget, key=lambda c: c.effect)
-    extent = expanded(turns.standard_uncertainty)
-    # Rounded to tens: an uncertainty of hundreds does not carry single turns.
-    return TurnsLine(
-        what=text.PARTS[turns.component],
-        turns=f"{text.number(round(turns.turns, -1), 0)} ± {text.number(round(extent, -1), 0)}",
-        wire=f"{wire.awg} AWG, {wire.build} build",
-        bobbin=bobbin.name,
-        dominant=dominant.name,
-        fill=f"{100 * turns.fill_square:.0f} %",
-    )
-
-
-def _closure(closure: Closure, prop: Property) -> ClosureLine:
-    extent = expanded(closure.standard_uncertainty_kohm)
-    digits = max(2, text.result_decimals(extent, prop))
-    return ClosureLine(
-        closes=closure.closes,
-        total=f"{text.number(closure.sum_kohm, digits)} kΩ",
-        pair=f"{text.number(closure.pair_kohm, digits)} kΩ",
-        difference=f"{text.number(closure.difference_kohm, digits + 1)} kΩ",
-        extent=f"{text.number(extent, digits + 1)} kΩ",
-        error=text.number(closure.normalised_error, 2),
-    )
-
-
 def _tally(book: Book, piece: Piece, assessment: Assessment) -> Tally:
     outside: list[str] = []
     close: list[str] = []
@@ -375,60 +273,6 @@ def _tally(book: Book, piece: Piece, assessment: Assessment) -> Tally:
     )
 
 
-def _figures(book: Book, piece: Piece) -> tuple[tuple[figures.Figure, ...], str]:
-    """Draw the piece among its family, itself left out of the others."""
-    family = piece.family
-    best = book.measured[piece.row.piece_id].best
-    prop = book.reference.properties[views.main_property(family)]
-    value = views.main_value(book, piece)
-    groups = views.summaries_of(book, family, prop, None)
-    if not groups:
-        return (), ""
-    others = book.summaries.peers(groups[0].key, piece.row.piece_id)
-    if others is None or not others.drawable:
-        n = others.n if others else 0
-        return (), (
-            f"The archive holds {text.plural(n, 'other piece', 'other pieces')} of this family to "
-            "compare with: too few to draw a distribution."
-        )
-    if value is None or not value.comparable or value.value is None:
-        return (), "Its resistance at the leads is not a number that could be placed in a plot."
-    this = Member(
-        piece.row.piece_id, value.value, value.standard_uncertainty or 0.0, views.middle_year(piece)
-    )
-    claims = [
-        c
-        for c in views.all_claims(book, family.family_id)
-        if c.property.property_id == prop.property_id and c.row.position is None
-    ]
-    periods = set(book.assessments[piece.row.piece_id].periods)
-    applicable = [c for c in claims if c.row.period_id is None or c.row.period_id in periods]
-    drawn: list[figures.Figure | None] = [
-        figures.histogram(
-            "plot-spread",
-            others,
-            prop,
-            views.bands(applicable),
-            this=this,
-            invented=book.invented,
-        )
-    ]
-    coils = [best.get((part, "coil-resistance")) for part in _COILS]
-    coil = book.reference.properties["coil-resistance"]
-    both = views.summaries_of(book, family, coil, None)
-    if len(both) == 2 and all(c is not None and c.comparable for c in coils):
-        without = [book.summaries.peers(s.key, piece.row.piece_id) for s in both]
-        values = [c.value for c in coils if c is not None and c.value is not None]
-        a, b = without
-        if a is not None and b is not None and a.drawable and b.drawable and len(values) == 2:
-            drawn.append(
-                figures.coil_against_coil(
-                    "plot-coils", a, b, coil, this=(values[0], values[1]), invented=book.invented
-                )
-            )
-    return tuple(f for f in drawn if f is not None), ""
-
-
 def context(book: Book, piece: Piece) -> PieceContext:
     """Return everything on a piece's page."""
     row = piece.row
@@ -443,11 +287,11 @@ def context(book: Book, piece: Piece) -> PieceContext:
     budgets = []
     for value in best:
         prop = book.reference.properties[value.property_id]
-        made = _budget(_what(value, prop, piece), prop, value)
+        made = workings.budget(_what(value, prop, piece), prop, value)
         if made is not None:
             budgets.append(made)
     dates = sorted({r.row.date for r in piece.readings if r.row.date is not None})
-    drawn, too_few = _figures(book, piece)
+    drawn, too_few = plots.of_piece(book, piece)
     thresholds = book.archive.settings.thresholds
     return PieceContext(
         piece_id=row.piece_id,
@@ -470,11 +314,11 @@ def context(book: Book, piece: Piece) -> PieceContext:
             if r.line in value_of
         ),
         closure=(
-            _closure(measured.closure, book.reference.properties["pair-resistance"])
+            workings.closure_line(measured.closure, book.reference.properties["pair-resistance"])
             if measured.closure
             else None
         ),
-        turns=tuple(_turns(book, t) for t in measured.turns),
+        turns=tuple(workings.turns_line(book, t) for t in measured.turns),
         budgets=tuple(budgets),
         features=tuple(family_page.feature_line(book, f) for f in row.features),
         figures=drawn,
