@@ -1,0 +1,128 @@
+"""Budgets of results that rest on several readings, with what those readings have in common."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from coilbook.measures.instrument import PERCENT
+from coilbook.measures.types import Flag, ReducedValue, Step
+from coilbook.measures.uncertainty import Contribution, Estimate
+from coilbook.records.models import Property
+from coilbook.records.types import Calibration
+
+TEMPERATURE = "temperature of the coil"
+COEFFICIENT = "temperature coefficient of copper"
+BARE = "bare diameter of the wire"
+OVERALL = "overall diameter of the wire"
+CORE_LENGTH = "length of the core"
+CORE_WIDTH = "width of the core"
+HEIGHT = "winding height"
+PACKING = "packing of the layers"
+STRETCH = "stretch of the wire"
+RESISTIVITY = "resistivity of the copper"
+
+#: Inputs that are one and the same for all parts of a piece.
+_COMMON = frozenset(
+    {
+        COEFFICIENT,
+        BARE,
+        OVERALL,
+        CORE_LENGTH,
+        CORE_WIDTH,
+        HEIGHT,
+        PACKING,
+        STRETCH,
+        RESISTIVITY,
+    }
+)
+
+_CALIBRATIONS: tuple[Calibration, ...] = ("valid", "unknown", "lapsed")  # from good to bad
+
+
+def combined_budget(parts: Sequence[tuple[float, ReducedValue]]) -> tuple[Contribution, ...]:
+    """Return the budget of a result from its parts, each with the result's derivative by it.
+
+    Parts share inputs: the percent share of one instrument's error, the temperature of one day, the
+    copper, the wire and the bobbin. A shared input that pushes two parts the same way is counted
+    once with both sensitivities added, so that its effects add linearly and not in squares
+    (JCGM 100, 5.2.2 with a correlation of 1). Where its effects would cancel (a difference), no
+    credit is taken for that: the readings may have been made on two ranges, or with the coil warmer
+    by a hand, and the parts then count as independent. The result is never too small for it.
+    """
+    shared: dict[tuple[object, ...], Contribution] = {}
+    own: list[Contribution] = []
+    for weight, part in parts:
+        label = part.component.replace("_", " ")
+        for line in part.budget:
+            sensitivity = weight * line.sensitivity
+            which = _shared_by(line, part)
+            if which is None:
+                own.append(_with(line, sensitivity, f"{label}: {line.name}"))
+                continue
+            key = (line.name, line.estimate, line.standard_uncertainty, which, sensitivity >= 0.0)
+            before = shared[key].sensitivity if key in shared else 0.0
+            shared[key] = _with(line, before + sensitivity, line.name)
+    return (*shared.values(), *own)
+
+
+def _shared_by(line: Contribution, part: ReducedValue) -> str | None:
+    """Return what readings must agree in to share this input, or None if they never do."""
+    if line.name == PERCENT:
+        return part.instrument_id
+    if line.name == TEMPERATURE:
+        return part.date
+    return "" if line.name in _COMMON else None
+
+
+def scaled(budget: Iterable[Contribution], factor: float) -> tuple[Contribution, ...]:
+    """Return a budget carried through one more step, whose derivative is ``factor``."""
+    return tuple(_with(line, line.sensitivity * factor, line.name) for line in budget)
+
+
+def _with(line: Contribution, sensitivity: float, name: str) -> Contribution:
+    return Contribution(
+        name,
+        line.estimate,
+        line.standard_uncertainty,
+        sensitivity,
+        line.unit,
+        line.distribution,
+    )
+
+
+def derived_value(
+    component: str,
+    prop: Property,
+    estimate: Estimate,
+    sources: Sequence[ReducedValue],
+    *,
+    data: Mapping[str, float | str],
+    flags: Sequence[Flag] = (),
+) -> ReducedValue:
+    """Return an estimate of ``prop``, computed from ``sources``, as a value of the piece.
+
+    What stands against any source stands against the result: flags are joined, and the worst
+    calibration, the latest date and the instrument, if it is one and the same, are kept.
+    """
+    every: dict[Flag, None] = dict.fromkeys(("derived", *flags))
+    for source in sources:
+        every.update(dict.fromkeys(source.flags))
+    instruments = {source.instrument_id for source in sources}
+    return ReducedValue(
+        piece_id=sources[0].piece_id,
+        component=component,
+        property_id=prop.property_id,
+        unit=prop.unit or "",
+        value=estimate.value,
+        standard_uncertainty=estimate.standard_uncertainty,
+        qualifier="",
+        category=None,
+        line=0,
+        written="",
+        date=max(source.date for source in sources),
+        instrument_id=instruments.pop() if len(instruments) == 1 else None,
+        calibration=max((source.calibration for source in sources), key=_CALIBRATIONS.index),
+        steps=(Step("derived", estimate.value, estimate.value, data),),
+        budget=estimate.contributions,
+        flags=tuple(every),
+    )

@@ -1,0 +1,130 @@
+"""The constants that the formulas rest on, each with its source key, and the ranges we assume.
+
+A range that no source gives is a fact of the trade: its source is ``common practice``. The methods
+page prints :data:`CONSTANTS` as it stands.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from coilbook.errors import OutOfDomain
+
+FloatArray = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
+
+#: Copper's resistivity at 20 °C: 1/58 Ω·mm²/m.
+RHO_20_OHM_M = 1.0 / 58.0e6
+#: Copper's temperature coefficient of resistance at 20 °C.
+ALPHA_20_PER_K = 0.00393
+#: Copper's density at 20 °C.
+DENSITY_KG_PER_M3 = 8890.0
+#: The temperature that every resistance is brought to.
+REFERENCE_TEMPERATURE_C = 20.0
+
+#: Where no temperature was written, a bench is taken to be at 20 °C, give or take this.
+UNSTATED_TEMPERATURE_HALF_WIDTH_K = 6.0
+#: Annealed wire conducts within about this share of the standard; the coefficient goes with it.
+CONDUCTIVITY_HALF_WIDTH = 0.01
+#: Layers lie between nested and loose: pitch of the layers over the wire's overall diameter.
+PACKING_RANGE = (0.87, 1.2)
+#: Wire is drawn longer by the tension of winding.
+STRETCH_RANGE = (0.0, 0.03)
+#: How far a bobbin's core and window may be off the reference's figures.
+BOBBIN_HALF_WIDTH_M = 0.2e-3
+#: The coarsest graduation taken for a value written as a fraction: a sixteenth.
+FRACTION_DENOMINATOR = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Constant:
+    """A constant as the methods page shows it; ``source_id`` is None for common practice."""
+
+    name: str
+    symbol: str
+    text: str
+    unit: str
+    source_id: str | None
+    locator: str
+
+
+CONSTANTS = (
+    Constant(
+        "Resistivity of annealed copper at 20 °C",
+        r"\rho_{20}",
+        "1/58",
+        "Ω·mm²/m",
+        "iec-60028",
+        "standard values",
+    ),
+    Constant(
+        "Temperature coefficient of copper's resistance at 20 °C",
+        r"\alpha_{20}",
+        f"{ALPHA_20_PER_K}",
+        "1/K",
+        "iec-60028",
+        "standard values",
+    ),
+    Constant(
+        "Density of annealed copper at 20 °C",
+        r"\gamma",
+        f"{DENSITY_KG_PER_M3:.0f}",
+        "kg/m³",
+        "iec-60028",
+        "standard values",
+    ),
+    Constant(
+        "Temperature taken where none was written",
+        r"T",
+        f"{REFERENCE_TEMPERATURE_C:.0f} ± {UNSTATED_TEMPERATURE_HALF_WIDTH_K:.0f}",
+        "°C",
+        None,
+        "",
+    ),
+    Constant(
+        "Departure of a wire's conductivity, and so of its coefficient, from the standard",
+        r"\Delta\rho/\rho",
+        f"± {100 * CONDUCTIVITY_HALF_WIDTH:.0f}",
+        "%",
+        None,
+        "",
+    ),
+    Constant(
+        "Packing of the layers: their pitch over the wire's overall diameter",
+        "p",
+        f"{PACKING_RANGE[0]} to {PACKING_RANGE[1]}",
+        "1",
+        None,
+        "",
+    ),
+    Constant(
+        "Stretch of the wire by winding",
+        "s",
+        f"{100 * STRETCH_RANGE[0]:.0f} to {100 * STRETCH_RANGE[1]:.0f}",
+        "%",
+        None,
+        "",
+    ),
+    Constant(
+        "Departure of a bobbin's core and window from the reference's figures",
+        r"\Delta",
+        f"± {1000 * BOBBIN_HALF_WIDTH_M}",
+        "mm",
+        None,
+        "",
+    ),
+)
+
+
+def require_positive(**values: float | FloatArray) -> None:
+    """Raise :class:`OutOfDomain`, naming the argument, unless every value is above 0 and finite."""
+    for name, value in values.items():
+        good = (
+            0.0 < value < math.inf
+            if isinstance(value, float | int)
+            else bool(np.all((value > 0.0) & np.isfinite(value)))
+        )
+        if not good:
+            raise OutOfDomain(f"{name} must be above 0, and is {value}. Check it and its unit.")

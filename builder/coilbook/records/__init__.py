@@ -1,0 +1,18 @@
+"""Records: the only room that opens an archive. Text in, validated records and problems out."""
+
+from coilbook.records.archive import Loaded, load_archive, load_reference, public_view
+from coilbook.records.descriptor import datapackage, dictionary_markdown
+from coilbook.records.scaffold import new_archive
+from coilbook.records.values import read_unit, read_value
+
+__all__ = [
+    "Loaded",
+    "datapackage",
+    "dictionary_markdown",
+    "load_archive",
+    "load_reference",
+    "new_archive",
+    "public_view",
+    "read_unit",
+    "read_value",
+]
