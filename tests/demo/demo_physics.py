@@ -26,7 +26,7 @@ class Core:
 
 @dataclass(frozen=True, slots=True)
 class Winding:
-    """A coil as it was wound. ``packing`` widens the room that a turn takes; ``stretch`` thins it."""
+    """A coil as it was wound. ``packing`` widens a turn's room; ``stretch`` thins the wire."""
 
     turns: int
     bare_mm: float

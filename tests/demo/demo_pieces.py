@@ -16,7 +16,7 @@ MUTUAL = 1.04
 
 @dataclass(slots=True)
 class Plan:
-    """What is asked of one piece before anything is drawn. ``aim_kohm`` fixes its true resistance."""
+    """What is asked of a piece before it is drawn. ``aim_kohm`` fixes its true resistance."""
 
     make: Make
     era: Era
@@ -325,9 +325,7 @@ def _describe(rng: Random, truth: Truth) -> None:
     if "rewound" in stories:
         truth.state = "rewound"
     elif "untouched" not in stories and not set(stories) & _STORY_CONDITIONS.keys():
-        truth.state = (
-            "repaired" if chance < 0.08 else "unknown" if chance < 0.14 else "untouched"
-        )
+        truth.state = "repaired" if chance < 0.08 else "unknown" if chance < 0.14 else "untouched"
     if {"recharged", "swapped-magnet"} & set(stories):
         truth.state = "repaired"
     if truth.state == "repaired" and plan.make.family_id.endswith("humbucker"):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from random import Random
 
 from demo_bench import (
@@ -114,13 +115,13 @@ class Bench:
     ) -> None:
         """Read a copper resistance, warm as it is and with whatever lies beside it.
 
-        ``in_circuit`` is the parallel part as written, its nominal resistance in Ω and its tolerance
-        in percent; ``hidden_ohm`` is one that nobody wrote down.
+        ``in_circuit`` is the parallel part as written, its nominal resistance in Ω and its
+        tolerance in percent; ``hidden_ohm`` is one that nobody wrote down.
         """
         instrument = meter("hand-multimeter" if hand_meter else "bench-multimeter", "resistance")
         cells = {"circuit": "free", "remark": remark}
         if ohm is None:
-            written = self.rng.choice((("OL", ""), ("open", "")))
+            written = ("OL" if component == "pair" else "open", "")
             cells["qualifier"] = self.rng.choice(("", "open"))
             self.note(
                 component, property_id, written, "open", "kΩ",
@@ -157,14 +158,15 @@ class Bench:
         stories: tuple[str, ...] = (),
         **cells: str,
     ) -> None:
-        """Read any other quantity. ``truth`` is in the count's unit; one of ``unit`` is
-        ``unit_in_counts`` of it.
+        """Read any other quantity.
+
+        ``truth`` is in the count's unit; one of ``unit`` is ``unit_in_counts`` of it.
         """
         shown = instrument.shows(truth, self.rng)
         self.note(
             component, property_id, write(shown, self.rng), _digits(truth / unit_in_counts), unit,
             instrument_id=instrument.instrument_id, stories=stories,
-            **cells,
+            warm=False, **cells,
         )  # fmt: skip
 
     def word(self, component: str, property_id: str, word: str) -> None:
@@ -172,22 +174,24 @@ class Bench:
         self.note(component, property_id, (word, ""), word, "")
 
 
-def _resistances(bench: Bench, **how: object) -> None:
+#: A way of reading a resistance: component, property, true Ω.
+Read = Callable[[str, str, float | None], None]
+
+
+def _resistances(truth: Truth, read: Read) -> None:
     """Read every coil's resistance and, of two, the pair's."""
-    truth = bench.truth
     for coil in truth.coils:
-        bench.resistance(coil.component, "coil-resistance", coil.ohm, **how)  # type: ignore[arg-type]
+        read(coil.component, "coil-resistance", coil.ohm)
     if len(truth.coils) == 2:
-        bench.resistance("pair", "pair-resistance", truth.ohm, **how)  # type: ignore[arg-type]
+        read("pair", "pair-resistance", truth.ohm)
 
 
-def _outer(bench: Bench, **how: object) -> None:
+def _outer(truth: Truth, read: Read) -> None:
     """Read the resistance between the outer leads only, as one can without taking leads off."""
-    truth = bench.truth
     if len(truth.coils) == 2:
-        bench.resistance("pair", "pair-resistance", truth.ohm, **how)  # type: ignore[arg-type]
+        read("pair", "pair-resistance", truth.ohm)
     else:
-        bench.resistance("coil", "coil-resistance", truth.ohm, **how)  # type: ignore[arg-type]
+        read("coil", "coil-resistance", truth.ohm)
 
 
 _KNOWN_PARALLEL = (
@@ -201,36 +205,38 @@ _KNOWN_PARALLEL = (
 
 def _copper(bench: Bench, date: dt.date) -> None:
     """Take the copper readings, by whatever story the piece has."""
-    truth, rng, stories = bench.truth, bench.rng, bench.truth.stories
+    truth, rng, read = bench.truth, bench.rng, bench.resistance
+    stories = truth.stories
     hand = date <= HAND_METER_DUE and rng.random() < 0.4
     if "in-circuit-known" in stories:
-        part = rng.choice(_KNOWN_PARALLEL)
+        part, remark = rng.choice(_KNOWN_PARALLEL), "through the volume control, full up"
         tag = ("in-circuit-known",)
-        _outer(bench, in_circuit=part, stories=tag, remark="through the volume control, full up")
+        _outer(truth, partial(read, in_circuit=part, stories=tag, remark=remark))
     elif "in-circuit-unknown" in stories:
-        hidden = rng.choice((300_000.0, 180_000.0))
+        hidden, remark = rng.choice((300_000.0, 180_000.0)), "still in the instrument"
         tag = ("in-circuit-unknown",)
-        _outer(bench, hidden_ohm=hidden, stories=tag, remark="still in the instrument")
+        _outer(truth, partial(read, hidden_ohm=hidden, stories=tag, remark=remark))
     elif "cold" in stories:
         bench.sit(COLD_DAY, rng.gauss(_COLD_C, 0.2))
-        _resistances(bench, stories=("cold",), remark="early, before the stove was lit")
+        remark = "early, before the stove was lit"
+        _resistances(truth, partial(read, stories=("cold",), remark=remark))
     elif "hot" in stories:
         bench.sit(HOT_DAY, rng.gauss(_HOT_C, 0.2))
-        _resistances(bench, stories=("hot",), remark="in the heat of the afternoon")
+        _resistances(truth, partial(read, stories=("hot",), remark="in the heat of the afternoon"))
     elif "lapsed" in stories:
-        _resistances(bench, hand_meter=True, stories=("lapsed",))
+        _resistances(truth, partial(read, hand_meter=True, stories=("lapsed",)))
     elif "no-temperature" in stories:
-        _outer(bench, no_temperature=True, stories=("no-temperature",))
+        _outer(truth, partial(read, no_temperature=True, stories=("no-temperature",)))
     elif "pair-only" in stories:
-        _outer(bench, hand_meter=hand)
+        _outer(truth, partial(read, hand_meter=hand))
     else:
-        _resistances(bench, hand_meter=hand)
+        _resistances(truth, partial(read, hand_meter=hand))
     if {"cold", "hot"} & set(stories):
         bench.sit(date)
-        _resistances(bench, remark="again, on a mild day")
-    elif rng.random() < 0.1 and not stories:
+        _resistances(truth, partial(read, remark="again, on a mild day"))
+    elif not stories and rng.random() < 0.1:
         bench.sit(date + dt.timedelta(days=1))
-        _outer(bench, hand_meter=False, remark="again, after a night on the bench")
+        _outer(truth, partial(read, remark="again, after a night on the bench"))
 
 
 def _coil_reactances(bench: Bench) -> None:

@@ -42,7 +42,7 @@ PLACED: tuple[tuple[str, str, int, int], ...] = (
 )  # fmt: skip
 
 #: Pieces whose true resistance lies on a limit that the reference claims: family, first year of the
-#: era, kΩ. ``test_demo_stories.py`` holds each against the reference's claims.
+#: era, kΩ. ``test_demo_truth.py`` holds each against the reference's claims.
 NEAR_LIMIT: tuple[tuple[str, int, float], ...] = (
     (_HUM, 1959, 7.5), (_HUM, 1959, 9.0), (_HUM, 1957, 7.5), (_HUM, 1962, 7.8), (_HUM, 1966, 7.2),
     (_STAG, 1957, 6.4), (_WIDE, 1953, 9.0), (_SMALL, 1969, 7.2),
@@ -53,9 +53,7 @@ UNPUBLISHED, UNKNOWN_POSITION = 8, 15
 
 def plans(seed: str) -> list[Plan]:
     """Return the plans of every piece, in the order in which they came to the bench."""
-    made = [
-        Plan(one, era) for one in MAKES for era in one.eras for _ in range(era.pieces)
-    ]
+    made = [Plan(one, era) for one in MAKES for era in one.eras for _ in range(era.pieces)]
     for story, family_id, first, count in PLACED:
         for plan in _free(made, family_id, first)[:count]:
             plan.stories = (story,)
@@ -71,8 +69,10 @@ def plans(seed: str) -> list[Plan]:
             plan.stories = ("parts-from-practice",)
     rng = Random(f"{seed}/arrivals")
     for one in MAKES:
-        for _ in range(one.undated):
-            made.append(Plan(one, rng.choice(one.eras), ("undated",), dated=False))
+        stories = ("few-in-family", "undated") if one.family_id == _STEEL else ("undated",)
+        made.extend(
+            Plan(one, rng.choice(one.eras), stories, dated=False) for _ in range(one.undated)
+        )
     _scatter(rng, made)
     rng.shuffle(made)
     return made

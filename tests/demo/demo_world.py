@@ -3,7 +3,7 @@
 These are the makers' averages of a world that does not exist. They stand near what the reference
 documents, apart from the places where ``generate.py`` parts from it on purpose. Bobbins and wires
 are written out here, not read from the reference: a later correction there must not change what
-these pieces truly are. ``test_demo_world.py`` says where the two differ.
+these pieces truly are. ``test_demo_physics.py`` says so when the two part.
 """
 
 from __future__ import annotations
@@ -61,8 +61,8 @@ class Make:
     """A family of the invented world.
 
     ``henry_per_turn2`` times the turns squared is a coil's inductance on its cores. ``mt_per_t`` is
-    the field at a pole for each tesla of the bar's magnetisation; a rod's field is computed from its
-    own shape. ``spacing_mm`` is that of the outer poles, then that of some made for a narrow neck.
+    the field at a pole for each tesla of the bar's magnetisation; a rod's field is computed from
+    its own shape. ``spacing_mm`` is that of the outer poles, then of some made for a narrow neck.
     """
 
     family_id: str

@@ -26,14 +26,18 @@ TRUTH = HERE / "truth.csv"
 SEED = "lantern-quay-1"
 FIRST_DAY, LAST_DAY = dt.date(2025, 3, 3), dt.date(2026, 2, 20)
 
-SETTINGS = """\
+NOTE = (
+    "An invented archive: no such shop, town or pickup exists. A program made it from a physical "
+    "model, to show what a real one can look like. It says nothing of any real pickup."
+)
+SETTINGS = f"""\
 # An invented shop. Written by tests/demo/generate.py; do not edit by hand.
 title = "Lantern Quay Repair Bench"
 publisher = "Lantern Quay Repair Bench"
 place = "Ostermere"
 licence = "CC-BY-4.0"
 kind = "invented"
-note = "This archive is invented: no such shop, town or pickup exists. A program made its pieces and readings from a physical model, to show what a real archive can look like. Draw no conclusion from it about any real pickup."
+note = "{NOTE}"
 """
 
 CLAIM_COLUMNS = (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from random import Random
 
 import demo_pieces
 import generate
@@ -66,7 +67,7 @@ def test_layers_and_the_closed_form_agree() -> None:
     compared = 0
     for index, plan in enumerate(plans(generate.SEED)):
         name = f"lq-{index + 1:04d}"
-        truth = demo_pieces.draw(name, plan, generate.Random(f"{generate.SEED}/{name}/piece"))
+        truth = demo_pieces.draw(name, plan, Random(f"{generate.SEED}/{name}/piece"))
         if {"open-coil", "shorted-turns"} & set(plan.stories):
             continue
         core = plan.make.core

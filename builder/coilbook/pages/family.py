@@ -45,6 +45,7 @@ class Ladder:
     """One property over the periods of a family, all on one axis."""
 
     property_id: str
+    name: str
     heading: str
     unit: str
     definition: str
@@ -227,6 +228,7 @@ def ladder(book: Book, family: Family, prop: Property, *, full: bool) -> Ladder 
     by = ", by period" if sum(p is not None for p, _ in scopes) > 1 else ""
     return Ladder(
         property_id=prop.property_id,
+        name=prop.name,
         heading=f"{prop.name}{at}{by}",
         unit="" if prop.unit in (None, "pieces") else str(prop.unit),
         definition=prop.definition,

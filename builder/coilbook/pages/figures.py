@@ -120,16 +120,17 @@ def _axis_title(prop: Property, part: str) -> str:
 
 
 def bin_width(values: Sequence[float]) -> float:
-    """Return a histogram's bin width by the rule of Freedman and Diaconis, rounded to 1, 2 or 5.
+    """Return a histogram's bin width by the rule of Freedman and Diaconis, as a round number.
 
-    Formula: h = 2 IQR n^(-1/3). Falls back to a tenth of the range where the IQR is zero.
+    Formula: h = 2 IQR n^(-1/3), to the nearest 1, 2 or 5 times a power of ten.
+    Validity: a tenth of the range stands in where the IQR is zero.
     """
     ordered = sorted(values)
     n = len(ordered)
     iqr = ordered[(3 * n) // 4] - ordered[n // 4]
     raw = 2 * iqr / n ** (1 / 3) or (ordered[-1] - ordered[0]) / 10 or abs(ordered[0]) / 10 or 1.0
     power = 10.0 ** math.floor(math.log10(raw))
-    return next(m * power for m in (1.0, 2.0, 5.0, 10.0) if m * power >= raw * 0.75)
+    return min((m * power for m in (1.0, 2.0, 5.0, 10.0)), key=lambda w: abs(math.log(w / raw)))
 
 
 def histogram(
@@ -191,7 +192,7 @@ def histogram(
         if b.low is not None and b.high is not None
     ]
     layout = {
-        "xaxis": _axis(_axis_title(prop, part), range=[axis.low, axis.high]),
+        "xaxis": _axis(_axis_title(prop, part), range=[axis.low, axis.high], anchor="y2"),
         "yaxis": _axis("pieces", domain=[0.12, 1], rangemode="tozero"),
         "yaxis2": {"domain": [0, 0.1], "visible": False, "fixedrange": True, "range": [-1.4, 1]},
         "shapes": shapes,

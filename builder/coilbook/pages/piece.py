@@ -17,7 +17,8 @@ from coilbook.records.models import Property
 from coilbook.records.types import Piece, Reading
 from coilbook.stats.types import SMALLEST_FOR_TAILS, Summary
 
-_COILS = ("coil_a", "coil_b")
+#: Up to so many verdicts are named claim by claim beside a value; more are told by their word.
+_MOST_NAMED = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,16 @@ class VerdictView:
 
 
 @dataclass(frozen=True, slots=True)
+class VerdictGroup:
+    """Verdicts of one word on one value, where there are too many to name each claim."""
+
+    mark: str
+    word: str
+    code: str
+    scopes: str
+
+
+@dataclass(frozen=True, slots=True)
 class ValueLine:
     """One property of one part: what stands for it, its strip and its verdicts."""
 
@@ -54,6 +65,7 @@ class ValueLine:
     value: str
     strip: str
     verdicts: tuple[VerdictView, ...]
+    groups: tuple[VerdictGroup, ...]
     place: str
     flags: tuple[str, ...]
 
@@ -100,7 +112,8 @@ class PieceContext:
     condition: str
     remark: str
     measured_on: str
-    period_names: tuple[str, ...]
+    compared_with: str
+    comparisons: int
     tally: Tally
     lines: tuple[ValueLine, ...]
     readings: tuple[ReadingLine, ...]
@@ -154,6 +167,19 @@ def _verdict(book: Book, verdict: Verdict, prop: Property, what: str) -> Verdict
     )
 
 
+def _groups(verdicts: tuple[VerdictView, ...]) -> tuple[VerdictGroup, ...]:
+    """Return the verdicts by their word, each with the periods it was given for."""
+    by_code: dict[str, list[VerdictView]] = {}
+    for verdict in verdicts:
+        by_code.setdefault(verdict.code, []).append(verdict)
+    return tuple(
+        VerdictGroup(
+            found[0].mark, found[0].word, code, ", ".join(dict.fromkeys(v.scope for v in found))
+        )
+        for code, found in by_code.items()
+    )
+
+
 def _place_text(book: Book, place: Place | None) -> str:
     if place is None or not place.peers:
         return ""
@@ -203,6 +229,7 @@ def _line(
             f"{label}; this piece {text.result(value, prop)}",
             ticks=True,
         )
+    shown = tuple(_verdict(book, v, prop, what) for v in verdicts)
     return ValueLine(
         what=what,
         property_name=prop.name,
@@ -210,7 +237,8 @@ def _line(
         conditions=_conditions(value, reading),
         value=text.result(value, prop),
         strip=drawn,
-        verdicts=tuple(_verdict(book, v, prop, what) for v in verdicts),
+        verdicts=shown,
+        groups=_groups(shown) if len(shown) > _MOST_NAMED else (),
         place=_place_text(book, place),
         flags=tuple(value.flags),
     )
@@ -242,18 +270,18 @@ def _reading_line(book: Book, piece: Piece, reading: Reading, value: ReducedValu
 
 
 def _tally(book: Book, piece: Piece, assessment: Assessment) -> Tally:
-    outside: list[str] = []
-    close: list[str] = []
     judged = [v for v in assessment.verdicts if v.word != "not_judged"]
-    for verdict in judged:
-        prop = book.reference.properties[verdict.value.property_id]
-        claim = views.claim_view(book, verdict.claim)
-        words = f"{_what(verdict.value, prop, piece)} against {claim.text}"
-        words += f" ({claim.period or 'all years'})"
-        if verdict.word == "outside":
-            outside.append(words)
-        elif verdict.word == "too_close_to_call":
-            close.append(words)
+
+    def told(word: str) -> tuple[str, ...]:
+        scopes: dict[str, list[str]] = {}
+        for verdict in judged:
+            if verdict.word == word:
+                prop = book.reference.properties[verdict.value.property_id]
+                claim = views.claim_view(book, verdict.claim)
+                what = _what(verdict.value, prop, piece)
+                scopes.setdefault(what, []).append(claim.period or "all years")
+        return tuple(f"{w} ({', '.join(dict.fromkeys(s))})" for w, s in scopes.items())
+
     unusual = []
     for place in assessment.places:
         if place.percentile is None or place.peers < SMALLEST_FOR_TAILS:
@@ -267,10 +295,18 @@ def _tally(book: Book, piece: Piece, assessment: Assessment) -> Tally:
     return Tally(
         inside=sum(v.word == "inside" for v in judged),
         judged=len(judged),
-        outside=tuple(outside),
-        close=tuple(close),
+        outside=told("outside"),
+        close=told("too_close_to_call"),
         unusual=tuple(unusual),
     )
+
+
+def _compared_with(book: Book, piece: Piece, assessment: Assessment) -> str:
+    """Say which periods a piece was held against."""
+    if piece.row.year_first is None:
+        return "of every period, since the piece is undated,"
+    names = [book.reference.periods[p].name for p in assessment.periods]
+    return f"of {' and '.join(names)}" if names else ""
 
 
 def context(book: Book, piece: Piece) -> PieceContext:
@@ -305,7 +341,8 @@ def context(book: Book, piece: Piece) -> PieceContext:
         condition=row.condition or "",
         remark=row.remark or "",
         measured_on=" and ".join(d.isoformat() for d in (dates[:1] + dates[1:][-1:])),
-        period_names=tuple(book.reference.periods[p].name for p in assessment.periods),
+        compared_with=_compared_with(book, piece, assessment),
+        comparisons=len(assessment.verdicts),
         tally=_tally(book, piece, assessment),
         lines=lines,
         readings=tuple(

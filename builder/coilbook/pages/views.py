@@ -64,7 +64,8 @@ def bands(claims: Iterable[Claim]) -> list[Band]:
         for c in claims
         if c.property.kind == "quantity"
     ]
-    return sorted(drawn, key=_width, reverse=True)
+    # Periods often share a range; one band says it once.
+    return sorted(dict.fromkeys(drawn), key=_width, reverse=True)
 
 
 def _width(band: Band) -> float:
