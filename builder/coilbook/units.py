@@ -101,6 +101,7 @@ _KINDS = (
         {
             "picofarad": "pF picofarad picofarads",
             "nanofarad": "nF nanofarad nanofarads",
+            "farad": "F farad farads",
             "microfarad": "μF uF microfarad microfarads",
         },
         {"p": "picofarad", "n": "nanofarad", "u": "microfarad", "μ": "microfarad"},
@@ -116,8 +117,8 @@ _KINDS = (
         "meter",
         {
             "meter": "m metre meter metres meters",
-            "centimeter": "cm",
-            "millimeter": "mm",
+            "centimeter": "cm centimetre centimeter centimetres centimeters",
+            "millimeter": "mm millimetre millimeter millimetres millimeters",
             "micrometer": "μm um micrometer micrometre",
             "inch": "in in. inch inches \" '' ′′ ”",
             "mil": "mil mils thou",
@@ -158,7 +159,7 @@ _KINDS = (
         "ampere_per_meter",
         {"kiloampere_per_meter": "kA/m", "ampere_per_meter": "A/m", "oersted": "Oe oersted"},
     ),
-    _kind("energy_density", "joule_per_cubic_meter", {"kilojoule_per_cubic_meter": "kJ/m3"}),
+    _kind("energy_density", "joule_per_cubic_meter", {"kilojoule_per_cubic_meter": "kJ/m3 kJ/m^3"}),
 )
 
 KINDS: MappingProxyType[str, Kind] = MappingProxyType({kind.name: kind for kind in _KINDS})

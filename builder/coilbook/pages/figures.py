@@ -122,7 +122,7 @@ def _axis_title(prop: Property, part: str) -> str:
 def bin_width(values: Sequence[float]) -> float:
     """Return a histogram's bin width by the rule of Freedman and Diaconis, as a round number.
 
-    Formula: h = 2 IQR n^(-1/3), to the nearest 1, 2 or 5 times a power of ten.
+    Formula: h = 2 IQR n^(-1/3), down to the next 1, 2 or 5 times a power of ten.
     Validity: a tenth of the range stands in where the IQR is zero.
     """
     ordered = sorted(values)
@@ -130,7 +130,7 @@ def bin_width(values: Sequence[float]) -> float:
     iqr = ordered[(3 * n) // 4] - ordered[n // 4]
     raw = 2 * iqr / n ** (1 / 3) or (ordered[-1] - ordered[0]) / 10 or abs(ordered[0]) / 10 or 1.0
     power = 10.0 ** math.floor(math.log10(raw))
-    return min((m * power for m in (1.0, 2.0, 5.0, 10.0)), key=lambda w: abs(math.log(w / raw)))
+    return max(m * power for m in (1.0, 2.0, 5.0) if m * power <= raw * (1 + 1e-9))
 
 
 def histogram(

@@ -190,6 +190,13 @@ def _place_text(book: Book, place: Place | None) -> str:
     return f"{text.rank(place.percentile, place.peers)} ({among})"
 
 
+def _written(reading: Reading) -> str:
+    """Return a reading's value as it stands in the record, with what its other columns add."""
+    row = reading.row
+    sign = row.qualifier if row.qualifier in ("<", ">") else None
+    return " ".join(part for part in (sign, row.value, row.unit) if part)
+
+
 def _conditions(value: ReducedValue, reading: Reading | None) -> str:
     if reading is None:
         return ""
@@ -233,7 +240,7 @@ def _line(
     return ValueLine(
         what=what,
         property_name=prop.name,
-        written=value.written or "–",
+        written=_written(reading) if reading else "–",
         conditions=_conditions(value, reading),
         value=text.result(value, prop),
         strip=drawn,
@@ -250,15 +257,10 @@ def _reading_line(book: Book, piece: Piece, reading: Reading, value: ReducedValu
     circuit = {"free": "leads free", "in_circuit": "in circuit", None: ""}[row.circuit]
     if row.parallel:
         circuit += f", {row.parallel} across"
-    written = row.value
-    if row.qualifier in ("<", ">"):
-        written = f"{row.qualifier} {written}"
-    if row.unit:
-        written = f"{written} {row.unit}"
     return ReadingLine(
         what=text.PARTS[row.component],
         property_name=reading.property.name,
-        written=written,
+        written=_written(reading),
         temperature=row.temperature or "",
         circuit=circuit,
         instrument=names.get(row.instrument_id or "", ""),

@@ -149,7 +149,7 @@ def _supports(book: Book, source_id: str) -> list[Supported]:
         if mine:
             found.append(Supported(f"{text.plural(len(mine), noun, noun + 's')}", href))
     found += [
-        Supported(f.sentence.rstrip("."), f"methods/index.html#{f.name.replace('_', '-')}")
+        Supported(_title(f).rstrip("."), f"methods/index.html#{f.name.replace('_', '-')}")
         for f in FORMULAS
         if f.source_id == source_id
     ]
@@ -199,6 +199,12 @@ def sources(book: Book) -> SourcesContext:
     return SourcesContext(views_, tuple(unsourced))
 
 
+def _title(doc: FormulaDoc) -> str:
+    """Return a formula's sentence as a heading: what a program returns, a page simply names."""
+    sentence = doc.sentence.removeprefix("Return ")
+    return sentence[:1].upper() + sentence[1:]
+
+
 def _letter(latex: str) -> str:
     return str(convert(latex, display="inline"))
 
@@ -212,18 +218,30 @@ def _source(book: Book, source_id: str | None, locator: str, basis: str) -> tupl
     return words, f"sources/index.html#{source_id}"
 
 
+#: Endings of an argument's name that only say its unit.
+_UNIT_WORDS = frozenset({"m", "m2", "kg", "ohm", "c", "k", "h", "f", "hz", "t", "per", "percent"})
+
+
+def _argument(name: str) -> str:
+    """Return an argument's name as a reader would say it, without the unit in its code."""
+    words = name.split("_")
+    while len(words) > 1 and words[-1] in _UNIT_WORDS:
+        words.pop()
+    return " ".join(words)
+
+
 def _formula(book: Book, doc: FormulaDoc) -> FormulaView:
     words, href = _source(book, doc.source_id, doc.locator, doc.basis)
     return FormulaView(
         anchor=doc.name.replace("_", "-"),
-        sentence=doc.sentence,
+        sentence=_title(doc),
         mathml=mathml(doc.latex),
         arguments=tuple(
-            ArgumentView(_letter(a.symbol), a.name.replace("_", " "), a.unit) for a in doc.arguments
+            ArgumentView(_letter(a.symbol), _argument(a.name), a.unit) for a in doc.arguments
         ),
         result=ArgumentView(_letter(doc.result_symbol), "result", doc.result_unit),
         validity=doc.validity,
-        errors=doc.errors,
+        errors=doc.errors.replace("OutOfDomain ", "values "),
         notes=doc.notes,
         source=words,
         href=href,

@@ -92,7 +92,7 @@ def span(low: float | None, typical: float | None, high: float | None, prop: Pro
     else:
         assert typical is not None
         return f"about {number(typical, decimals)}{unit}"
-    if typical is not None:
+    if typical is not None and not low == typical == high:
         text += f", usually {number(typical, decimals)}{unit}"
     return text
 

@@ -156,7 +156,7 @@ class Row(BaseModel):
         return data
 
 
-class _Evidenced(Row):
+class Evidenced(Row):
     """A row that says how we know: published needs a source and a locator, the rest forbid both."""
 
     evidence: Evidence = Field(description="How we know: published, common_practice or recalled.")
@@ -164,7 +164,7 @@ class _Evidenced(Row):
     locator: str | None = Field(None, description="Page, table or clause within the source.")
 
     @model_validator(mode="after")
-    def _evidence_and_source_agree(self) -> _Evidenced:
+    def _evidence_and_source_agree(self) -> Evidenced:
         if self.evidence == "published":
             for column in ("source_id", "locator"):
                 if getattr(self, column) is None:
@@ -227,8 +227,8 @@ class Property(Row):
     @model_validator(mode="after")
     def _kind_fits(self) -> Property:
         if self.kind == "quantity" and (self.unit is None or self.decimals is None):
-            column = "unit" if self.unit is None else "decimals"
-            raise RowError(f"a quantity needs a {column}.", "Fill it in.", column)
+            column, what = ("unit", "a unit") if self.unit is None else ("decimals", "decimals")
+            raise RowError(f"a quantity needs {what}.", "Fill it in.", column)
         if self.kind == "category" and not self.categories:
             raise RowError("a category needs its words.", "List them, split by ;", "categories")
         _ordered(self, "hard_low", "hard_high")
@@ -236,7 +236,7 @@ class Property(Row):
         return self
 
 
-class Family(_Evidenced):
+class Family(Evidenced):
     """A construction of pickup."""
 
     key = ("family_id",)
@@ -273,7 +273,7 @@ class Family(_Evidenced):
         return self
 
 
-class Period(_Evidenced):
+class Period(Evidenced):
     """A span of years within a family in which practice says something distinct."""
 
     key = ("period_id",)
@@ -291,7 +291,7 @@ class Period(_Evidenced):
         return self
 
 
-class Feature(_Evidenced):
+class Feature(Evidenced):
     """Something seen on a piece that narrows its years."""
 
     key = ("feature_id",)
@@ -313,7 +313,7 @@ class Feature(_Evidenced):
         return self
 
 
-class ClaimRow(_Evidenced):
+class ClaimRow(Evidenced):
     """One documented statement, as written."""
 
     key = ("claim_id",)
@@ -345,7 +345,7 @@ class ClaimRow(_Evidenced):
         return self
 
 
-class Wire(_Evidenced):
+class Wire(Evidenced):
     """A gauge of round copper wire in one build of insulation."""
 
     key = ("wire_id",)
@@ -371,7 +371,7 @@ class Wire(_Evidenced):
         return self
 
 
-class Magnet(_Evidenced):
+class Magnet(Evidenced):
     """A grade of magnet after one standard."""
 
     key = ("magnet_id",)
@@ -388,7 +388,7 @@ class Magnet(_Evidenced):
     remark: str | None = Field(None, description="Anything else.")
 
 
-class Bobbin(_Evidenced):
+class Bobbin(Evidenced):
     """A bobbin, as a racetrack core with a winding window."""
 
     key = ("bobbin_id",)

@@ -17,6 +17,7 @@ from coilbook.records.models import (
     Bobbin,
     ClaimRow,
     Evidence,
+    Evidenced,
     Family,
     Feature,
     Period,
@@ -24,7 +25,6 @@ from coilbook.records.models import (
     Row,
     Source,
     Wire,
-    _Evidenced,
 )
 from coilbook.records.rows import Numbered, R, Table
 from coilbook.records.spelling import did_you_mean
@@ -82,7 +82,7 @@ def check_evidence(
     words = tuple(allowed)
     for numbered in rows:
         row = numbered.row
-        if not isinstance(row, _Evidenced):
+        if not isinstance(row, Evidenced):
             continue
         here = at.on(numbered.line)
         if row.evidence not in words:
