@@ -1,4 +1,4 @@
-"""Where the reference dataset and the site's sources are: in the wheel, or at the top of a checkout."""
+"""Where the reference dataset and the site's sources are: in the wheel or in a checkout."""
 
 from __future__ import annotations
 

@@ -54,8 +54,8 @@ class Kind:
     """A kind of quantity.
 
     ``spellings`` maps what people write (after Unicode's NFKC folding, which makes one ohm sign and
-    one micro sign of the two that exist of each) to the registry's unit; ``bare`` (SI prefixes written
-    without a unit, as in ``7.82k``) maps the prefix letter to the unit it then means.
+    one micro sign of the two that exist of each) to the registry's unit; ``bare`` (SI prefixes
+    written without a unit, as in ``7.82k``) maps the prefix letter to the unit it then means.
     """
 
     name: str
@@ -64,7 +64,9 @@ class Kind:
     bare: MappingProxyType[str, str]
 
 
-def _kind(name: str, si: str, spellings: dict[str, str], bare: dict[str, str] | None = None) -> Kind:
+def _kind(
+    name: str, si: str, spellings: dict[str, str], bare: dict[str, str] | None = None
+) -> Kind:
     units: dict[str, str] = {}
     for unit, written in spellings.items():
         for spelling in written.split():
