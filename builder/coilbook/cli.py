@@ -1,0 +1,284 @@
+"""The ``coilbook`` command: parse, call, print, exit.
+
+Rooms are imported inside the commands that need them, so that a quick command stays quick.
+Exit codes: 0 clean, 1 invalid or mistaken, 2 doubtful (``check`` alone).
+"""
+
+from __future__ import annotations
+
+import difflib
+import io
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import click
+
+from coilbook import __version__
+from coilbook.errors import CoilbookError, Problem, RecordsInvalid
+from coilbook.workplace import Workplace, workplace
+
+INVALID, DOUBTFUL = 1, 2
+
+FOLDER = click.Path(file_okay=False, path_type=Path)
+ARCHIVE = click.argument("directory", metavar="[DIR]", type=FOLDER, required=False)
+AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
+OUT = click.option(
+    "--out", type=FOLDER, help="The site's folder; left out, it is 'site' in the archive."
+)
+
+
+class _Commands(click.Group):
+    """The commands, with this program's exit codes and a near miss for a mistyped name."""
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if not args[0].startswith("-") and self.get_command(ctx, args[0]) is None:
+            near = difflib.get_close_matches(args[0], self.commands, 1)
+            hint = f"Did you mean '{near[0]}'?" if near else "'coilbook --help' lists them."
+            ctx.fail(f"There is no command '{args[0]}'. {hint}")
+        return super().resolve_command(ctx, args)
+
+    def main(self, *args: Any, **kwargs: Any) -> Any:
+        """Run a command and leave with its exit code; 2 is kept for doubtful records."""
+        for stream in (sys.stdout, sys.stderr):
+            if isinstance(stream, io.TextIOWrapper):
+                # A console that has no Ω shows a question mark instead of a crash.
+                stream.reconfigure(errors="replace")
+        kwargs["standalone_mode"] = False
+        try:
+            code = super().main(*args, **kwargs)
+        except click.Abort:
+            sys.exit(130)
+        except click.ClickException as error:
+            error.show()
+            sys.exit(INVALID)
+        except RecordsInvalid as error:
+            _print_problems(error.problems)
+            _say(str(error))
+            sys.exit(INVALID)
+        except CoilbookError as error:
+            _say(str(error))
+            sys.exit(INVALID)
+        except OSError as error:
+            _say(f"{error.filename or 'The computer'}: {error.strerror or error}.")
+            sys.exit(INVALID)
+        sys.exit(code if isinstance(code, int) else 0)
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="coilbook", message="%(prog)s %(version)s")
+@click.pass_context
+def main(ctx: click.Context) -> None:
+    """Turn a bench's pickup measurements into a reference site that works offline.
+
+    Where DIR is left out, it is the folder you stand in if that is an archive, else the demo.
+    """
+    if os.environ.get("NO_COLOR"):
+        ctx.color = False
+
+
+@main.command()
+@click.argument("directory", metavar="DIR", type=FOLDER)
+@click.option("--title", help="The site's title.")
+def new(directory: Path, title: str | None) -> None:
+    """Begin an archive in a new folder."""
+    from coilbook.scaffold import new_archive
+
+    for path in new_archive(directory, title):
+        click.echo(path)
+    click.echo(f"Fill these in, then run: coilbook check {directory}")
+
+
+@main.command()
+@ARCHIVE
+@AS_JSON
+def check(directory: Path | None, as_json: bool) -> int:
+    """Check every record and say what is wrong.
+
+    Exits 0 when all is clean, 1 when there are errors, 2 when there are only doubts.
+    """
+    archive = _place(directory).archive
+    from coilbook.records import load_archive, load_reference
+
+    reference = load_reference()
+    problems = reference.problems
+    if reference.value is not None:
+        problems += load_archive(archive, reference.value).problems
+    if as_json:
+        _print_json([_problem_row(p) for p in sorted(problems)])
+    else:
+        _print_problems(problems, clean="No errors and no doubts.")
+    if any(p.severity == "error" for p in problems):
+        return INVALID
+    return DOUBTFUL if problems else 0
+
+
+@main.command()
+@ARCHIVE
+@OUT
+def build(directory: Path | None, out: Path | None) -> None:
+    """Build the site.
+
+    Nothing is built while the records hold an error. The site's folder is replaced as a whole.
+    """
+    place = _place(directory)
+    _build(place.archive, out or place.out)
+
+
+@main.command()
+@ARCHIVE
+@click.option("--port", type=click.IntRange(1, 65535), default=8000, show_default=True)
+def serve(directory: Path | None, port: int) -> None:
+    """Build the site again on every change.
+
+    Shows it on this computer alone. While the records hold an error the site stays as it was.
+    """
+    from coilbook.serve import ADDRESS, snapshot, start_server, watch
+
+    place = _place(directory)
+    archive, site = place.archive, place.out
+
+    def rebuild() -> None:
+        try:
+            _build(archive, site)
+        except RecordsInvalid as error:
+            _print_problems(error.problems)
+            _say("The site stays as it is until the errors are mended.")
+        except CoilbookError as error:
+            _say(str(error))
+
+    server = start_server(site, port)
+    seen = snapshot(archive, site)
+    rebuild()
+    click.echo(f"Open http://{ADDRESS}:{port}/ in a browser. Ctrl-C ends it.")
+    try:
+        watch(archive, site, rebuild, seen=seen)
+    except KeyboardInterrupt:
+        click.echo("Ended.")
+    finally:
+        server.shutdown()
+
+
+@main.command()
+@click.argument("piece")
+@ARCHIVE
+@AS_JSON
+def show(piece: str, directory: Path | None, as_json: bool) -> None:
+    """Show one piece.
+
+    Its readings as written, their values reduced with U (k = 2), verdicts with their reasons, and
+    its place among its peers. For your own eyes: it shows pieces with publish = no as well.
+    """
+    archive = _place(directory).archive
+    from coilbook.show import as_data, as_text, find_piece
+
+    shown = find_piece(archive, piece)
+    if as_json:
+        _print_json(as_data(shown))
+    else:
+        click.echo(as_text(shown))
+
+
+@main.command()
+@click.option("--check", "only_check", is_flag=True, help="Write nothing; exit 1 if stale.")
+def describe(only_check: bool) -> int:
+    """Write what is generated from the rules.
+
+    The two datapackage.json, the data dictionary's page, and the commands in README.md.
+    """
+    from coilbook.describe import stale_files, write_files
+
+    stale = stale_files(main)
+    if not only_check:
+        write_files(stale)
+    for path in stale:
+        click.echo(f"{'stale' if only_check else 'written'}: {path}")
+    if not stale:
+        click.echo("Everything generated is in step with the records' rules.")
+    elif only_check:
+        _say("Run 'coilbook describe' and commit what it writes.")
+        return INVALID
+    return 0
+
+
+def _place(directory: Path | None) -> Workplace:
+    """Return the archive to work on, saying so when it is the demo for want of another."""
+    place = workplace(directory)
+    if place.fell_back:
+        _say("No archive was named and this folder is none: taking the demo.")
+    return place
+
+
+def _build(archive: Path, out: Path) -> None:
+    from coilbook.publish import build_site
+
+    with _progress() as progress:
+        report = build_site(archive, out, progress=progress)
+    doubts = len(report.doubts)
+    click.echo(f"{report.pages} pages in {report.seconds:.1f} s.")
+    if doubts:
+        _say(f"{_count(doubts, 'doubt')} in the records; 'coilbook check' lists them.")
+    click.echo(f"The site: {out.resolve() / 'index.html'}")
+    click.echo("Open that file in a browser; it needs no network.")
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[str, int, int], None] | None]:
+    """Yield a callback that draws a bar on a terminal, or None where nobody looks."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    with click.progressbar(length=1000, label="Building", file=sys.stderr) as bar:
+
+        def tell(stage: str, done: int, total: int) -> None:
+            bar.label = stage
+            bar.length = max(total, 1)
+            bar.pos = 0
+            bar.update(done)
+
+        yield tell
+
+
+def _print_problems(problems: tuple[Problem, ...], clean: str = "") -> None:
+    """Print problems one a line, errors first, each group under its count."""
+    if not problems and clean:
+        click.echo(clean)
+    for severity, colour in (("error", "red"), ("doubt", "yellow")):
+        group = sorted(p for p in problems if p.severity == severity)
+        if group:
+            click.secho(f"{_count(len(group), severity)}:", fg=colour, bold=True)
+            for problem in group:
+                click.echo(str(problem))
+
+
+def _problem_row(problem: Problem) -> dict[str, str | int]:
+    return {
+        "severity": problem.severity,
+        "file": problem.file,
+        "line": problem.line,
+        "column": problem.column,
+        "what": problem.what,
+        "todo": problem.todo,
+    }
+
+
+def _print_json(data: object) -> None:
+    click.echo(json.dumps(data, indent=2))
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _say(message: str) -> None:
+    click.echo(message, err=True)
+
+
+if __name__ == "__main__":
+    main(prog_name="coilbook")

@@ -1,0 +1,149 @@
+"""One piece of an archive, for its owner's eyes: as plain data, and as text."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import Any
+
+from coilbook.assessment import Assessment, Place, Verdict, assess
+from coilbook.errors import RecordsInvalid, UnknownPiece
+from coilbook.measures import MeasuredPiece, ReducedValue, expanded, measure_piece
+from coilbook.pages import Book
+from coilbook.pages.piece import context
+from coilbook.pages.render import environment
+from coilbook.publish.engine import templates
+from coilbook.records import load_archive, load_reference, public_view
+from coilbook.records.spelling import did_you_mean
+from coilbook.records.types import Piece, PublicArchive, Reading
+from coilbook.stats import summarise
+
+_HARD_SPACES = str.maketrans({"\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " "})
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A piece with the book it stands in; unlike any page's, the book knows it even if kept back."""
+
+    piece: Piece
+    book: Book
+
+    @property
+    def measured(self) -> MeasuredPiece:
+        """The piece's readings reduced."""
+        return self.book.measured[self.piece.row.piece_id]
+
+    @property
+    def assessment(self) -> Assessment:
+        """What is said of the piece."""
+        return self.book.assessments[self.piece.row.piece_id]
+
+
+def find_piece(archive_dir: Path, piece_id: str) -> Shown:
+    """Read an archive and work out all that can be said of one piece.
+
+    Its peers are the published pieces; the piece itself may be one that is kept back.
+    Raises :class:`RecordsInvalid` with every problem, :class:`UnknownPiece` with a near miss.
+    """
+    reference = load_reference()
+    if reference.value is None:
+        raise RecordsInvalid(reference.problems)
+    loaded = load_archive(archive_dir, reference.value)
+    if loaded.value is None:
+        raise RecordsInvalid(reference.problems + loaded.problems)
+    piece = loaded.value.pieces.get(piece_id)
+    if piece is None:
+        hint = did_you_mean(piece_id, loaded.value.pieces) or "Look it up in pieces.csv. "
+        raise UnknownPiece(f"This archive has no piece '{piece_id}'. {hint}".strip())
+    public = public_view(loaded.value)
+    measured = {id_: measure_piece(p, reference.value) for id_, p in public.pieces.items()}
+    summaries = summarise(public, measured, reference.value)
+    measured[piece_id] = measure_piece(piece, reference.value)
+    assessment = assess(piece, measured[piece_id], public, reference.value, summaries)
+    own_view = PublicArchive(
+        public.settings, public.pieces, loaded.value.instruments, public.claims, public.sources
+    )
+    return Shown(
+        piece, Book(reference.value, own_view, measured, summaries, {piece_id: assessment})
+    )
+
+
+def as_data(shown: Shown) -> dict[str, Any]:
+    """Return a piece as plain data; U is the expanded uncertainty, k = 2, in the value's unit."""
+    row = shown.piece.row
+    return {
+        "piece": row.model_dump(mode="json"),
+        "kind": shown.book.archive.settings.kind,
+        "readings": [_reading(reading) for reading in shown.piece.readings],
+        "values": [
+            _value(value)
+            | {
+                "stands": shown.measured.best.get((value.component, value.property_id)) is value,
+                "verdicts": [_verdict(v) for v in shown.assessment.verdicts_of(value)],
+                "places": [_place(p) for p in shown.assessment.places if p.value is value],
+            }
+            for value in shown.measured.values
+        ],
+    }
+
+
+def as_text(shown: Shown) -> str:
+    """Return a piece as text, worded by the template show.txt.j2."""
+    page = context(shown.book, shown.piece)
+    names = {field.name: getattr(page, field.name) for field in fields(page)}
+    text = (
+        environment(templates())
+        .overlay(autoescape=False)
+        .get_template("show.txt.j2")
+        .render(invented=shown.book.invented, kept_back=not shown.piece.row.publish, **names)
+    )
+    return text.translate(_HARD_SPACES)
+
+
+def _reading(reading: Reading) -> dict[str, Any]:
+    return {"line": reading.line, **reading.row.model_dump(mode="json", exclude={"piece_id"})}
+
+
+def _value(value: ReducedValue) -> dict[str, Any]:
+    u = value.standard_uncertainty
+    return {
+        "component": value.component,
+        "property_id": value.property_id,
+        "line": value.line or None,
+        "written": value.written,
+        "value": value.value,
+        "unit": value.unit,
+        "U": None if u is None else expanded(u),
+        "qualifier": value.qualifier,
+        "category": value.category,
+        "flags": list(value.flags),
+    }
+
+
+def _verdict(verdict: Verdict) -> dict[str, Any]:
+    claim = verdict.claim
+    return {
+        "verdict": verdict.word,
+        "probability": verdict.probability,
+        "inside_at": verdict.inside_at,
+        "outside_at": verdict.outside_at,
+        "claim_id": claim.row.claim_id,
+        "period_id": claim.row.period_id,
+        "position": claim.row.position,
+        "evidence": claim.row.evidence,
+        "low": claim.low,
+        "typical": claim.typical,
+        "high": claim.high,
+        "category": claim.row.category,
+        "reasons": [{"code": r.code, **r.data} for r in verdict.reasons],
+    }
+
+
+def _place(place: Place) -> dict[str, Any]:
+    return {
+        "period_id": place.key.period_id,
+        "position": place.key.position,
+        "peers": place.peers,
+        "percentile": place.percentile,
+        "peer_median": place.peer_median,
+    }
