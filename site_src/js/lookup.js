@@ -104,7 +104,8 @@
     }
 
     function recall() {
-      var asked = new URLSearchParams(location.hash.slice(1));
+      /* A form on another page sends its query after a question mark. */
+      var asked = new URLSearchParams(location.hash.slice(1) || location.search);
       FIELDS.forEach(function (name) { if (form.elements[name]) { form.elements[name].value = asked.get(name) || ""; } });
       run();
     }

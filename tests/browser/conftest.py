@@ -16,7 +16,7 @@ from coilbook.publish import BuildReport
 
 #: A desk's window and a small phone's, in CSS pixels.
 SCREENS = {"desk": (1280, 900), "phone": (360, 800)}
-_NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+_NAMES = ("chromium", "chromium-browser")
 #: No sandbox: tests may run as root in a container. The browser's own calls home are off, so that
 #: what the watch sees is the site's doing.
 _ARGUMENTS = (

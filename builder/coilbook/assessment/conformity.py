@@ -26,13 +26,16 @@ def conformance(
 ) -> Conformance:
     r"""Return the conformance probability of a value, and the two that are left over.
 
-    Formula: p_c = \Phi\!\left(\frac{T_U - y}{u}\right) - \Phi\!\left(\frac{T_L - y}{u}\right);
-    a limit that is not stated lies infinitely far off. u = 0: 1 if T_L \le y \le T_U, else 0
-    Arguments: value y [unit], standard_uncertainty u [unit], low T_L [unit], high T_U [unit]
-    Returns: probabilities below, within and above; they sum to 1
-    Validity: what is known of the true value is a normal distribution about y with deviation u
-    Errors: OutOfDomain for a number that is none, u below 0, no limit at all, or low above high
+    Formula: p_c = \Phi\left(\frac{T_U - y}{u}\right) - \Phi\left(\frac{T_L - y}{u}\right)
+    Arguments: value y [the value's unit], standard_uncertainty u [the value's unit],
+        low T_L [the value's unit], high T_U [the value's unit]
+    Returns: p_c [1]
+    Validity: what is known of the true value is a normal distribution about y with deviation u; a
+        limit that is not stated lies infinitely far off; with u = 0 the comparison is sharp.
+    Errors: OutOfDomain for a number that is none, u below 0, no limit at all, or low above high.
     Source: jcgm-106 clause 7 (its number from memory)
+
+    The probabilities below, within and above the range are returned; they sum to 1.
     """
     given = [x for x in (value, standard_uncertainty, low, high) if x is not None]
     if not all(math.isfinite(x) for x in given) or standard_uncertainty < 0.0:

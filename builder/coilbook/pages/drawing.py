@@ -63,7 +63,10 @@ def top_view(book: Book, family: Family) -> str:
     if family.coils == 1:
         centres = [(0.0, 0.0)]
     elif in_line:
-        step_x, step_y = (coil_length + _GAP_MM) / 2, coil_width * 0.35
+        # Half of the strings each, side by side: the outer poles of the two rows are the spacing.
+        reach = bobbin.core_length_mm - bobbin.core_width_mm
+        step_x = ((spacing or 2 * coil_length) - reach) / 2
+        step_y = (coil_width + _GAP_MM) / 2
         centres = [(-step_x, -step_y), (step_x, step_y)]
     else:
         centres = [(0.0, -(coil_width + _GAP_MM) / 2), (0.0, (coil_width + _GAP_MM) / 2)]
@@ -73,19 +76,19 @@ def top_view(book: Book, family: Family) -> str:
     parts = [_coil(bobbin, x, y) for x, y in centres]
     draws_poles = spacing is not None and family.poles > 1 and family.pole_kind != "none"
     if draws_poles and spacing is not None and family.pole_kind != "blade":
-        # A split pickup's spacing is that of one row; each of its coils holds one row.
         for index, (cx, cy) in enumerate(centres):
             screw = family.pole_kind == "screws" or (
                 family.pole_kind == "slugs-and-screws" and index == 1
             )
-            pitch = spacing / (family.poles - 1)
+            row = bobbin.core_length_mm - bobbin.core_width_mm if in_line else spacing
+            pitch = row / (family.poles - 1)
             parts += [
-                _pole(cx - spacing / 2 + pitch * i, cy, diameter, screw=screw)
+                _pole(cx - row / 2 + pitch * i, cy, diameter, screw=screw)
                 for i in range(family.poles)
             ]
     label = f"{family.name}, seen from above, to scale"
     if draws_poles and spacing is not None:
-        x, _ = centres[-1]
+        x = 0.0
         y = half_y - 1.0
         prop = book.reference.properties["pole-spacing"]
         words = f"{text.quantity(spacing, prop)} between the outer poles"

@@ -8,7 +8,6 @@ from typing import Any
 
 import jinja2
 
-from coilbook.measures import FORMULAS
 from coilbook.pages import catalogue, family, materials, piece, sources
 from coilbook.pages.types import Book, PageOut, SiteContent, root_of
 
@@ -149,7 +148,7 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
             description="Every formula behind the figures, with its validity and source.",
             section="methods",
             search_title="Methods",
-            search_text=_words("formulas", *(f.sentence for f in FORMULAS)),
+            search_text=_words("formulas", *(f.sentence for f in sources.ALL_FORMULAS)),
         ),
         r.page(
             "sources/index.html",

@@ -7,9 +7,19 @@ from functools import cache
 
 from latex2mathml.converter import convert
 
+from coilbook.assessment import conformance
 from coilbook.measures import CONSTANTS, FORMULAS, FormulaDoc
+from coilbook.measures.formulas import document
 from coilbook.pages import text
 from coilbook.pages.types import Book
+from coilbook.stats import median_ranks, percentile_rank, quantiles
+
+#: Every formula of the methods page: those of the measures, then of verdicts and statistics.
+ALL_FORMULAS: tuple[FormulaDoc, ...] = (
+    *FORMULAS,
+    document(conformance, "verdict"),
+    *(document(f, "statistics") for f in (quantiles, median_ranks, percentile_rank)),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +160,7 @@ def _supports(book: Book, source_id: str) -> list[Supported]:
             found.append(Supported(f"{text.plural(len(mine), noun, noun + 's')}", href))
     found += [
         Supported(_title(f).rstrip("."), f"methods/index.html#{f.name.replace('_', '-')}")
-        for f in FORMULAS
+        for f in ALL_FORMULAS
         if f.source_id == source_id
     ]
     return found
@@ -256,13 +266,15 @@ _TOPICS = {
     "window": "Winding window",
     "pair": "Pair of coils",
     "uncertainty": "Uncertainty",
+    "verdict": "Verdict",
+    "statistics": "Statistics",
 }
 
 
 def methods(book: Book) -> MethodsContext:
     """Return every formula and constant from the code's own documentation."""
     topics: dict[str, list[FormulaView]] = {}
-    for doc in FORMULAS:
+    for doc in ALL_FORMULAS:
         topics.setdefault(doc.topic, []).append(_formula(book, doc))
     constants = []
     for constant in CONSTANTS:

@@ -74,6 +74,10 @@ class NoOptions(Config):  # type: ignore[no-untyped-call]
     """The plugin takes no options from mkdocs.yml: what it needs comes from the records."""
 
 
+#: A table wider than a phone scrolls inside its frame, which the keyboard can reach.
+_TABLE_FRAME = '<div class="cb-scroll" tabindex="0" role="group" aria-label="Table">'
+
+
 class CoilbookPlugin(BasePlugin[NoOptions]):  # type: ignore[no-untyped-call]
     """Adds record pages and assets to a build. :mod:`coilbook.publish.build` fills it in first."""
 
@@ -124,10 +128,13 @@ class CoilbookPlugin(BasePlugin[NoOptions]):  # type: ignore[no-untyped-call]
         return nav
 
     def on_page_content(self, html: str, page: Page, config: MkDocsConfig, files: Files) -> str:
-        """Turn the formulas of a prose page into MathML."""
+        """Turn the formulas of a prose page into MathML, and let its wide tables be scrolled to."""
         if isinstance(page, RecordPage):
             return html
         page.toc = TableOfContents([])  # the shell has its own link that skips to the content
+        html = html.replace("<table>", f"{_TABLE_FRAME}<table>").replace(
+            "</table>", "</table></div>"
+        )
         return mathml(html, page.file.src_uri)
 
     @event_priority(-50)

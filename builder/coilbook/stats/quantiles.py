@@ -68,13 +68,13 @@ def quantiles(
 ) -> tuple[float, ...]:
     r"""Return quantiles of a sample, of a type named after Hyndman and Fan.
 
-    Formula: Q(p) = x_{(j)} + \gamma\,(x_{(j+1)} - x_{(j)}), where j + \gamma is the position:
-    (n-1)\,p + 1 for type 7, (n+1)\,p for type 6 (held within 1 and n)
-    Arguments: values x [any one unit], probabilities p [1], kind [1 to 9]
-    Returns: one quantile for each p [the values' unit]
-    Validity: n >= 1, 0 <= p <= 1
-    Errors: OutOfDomain for an empty sample, a value that is no number, a p or type that is not one
-    Source: hyndman-fan-1996
+    Formula: Q(p) = x_{(j)} + \gamma (x_{(j+1)} - x_{(j)}), \quad j + \gamma = (n - 1) p + 1
+    Arguments: values x [any one unit], probabilities p [1]
+    Returns: Q(p) [the values' unit]
+    Validity: n >= 1, 0 <= p <= 1. The formula is that of type 7; type 6 takes (n + 1) p for the
+        position, held within 1 and n.
+    Errors: OutOfDomain for an empty sample, a value that is no number, a p or type that is not one.
+    Source: hyndman-fan-1996 definitions 6 and 7
     """
     if kind not in _METHODS:
         raise OutOfDomain(f"There is no quantile type {kind}. Use one from 1 to 9.")
@@ -91,15 +91,16 @@ def quantiles(
 def median_ranks(n: int, confidence: float = MEDIAN_CONFIDENCE) -> MedianRanks | None:
     r"""Return the innermost pair of ranks that holds the median with the confidence asked for.
 
-    Formula: r = \max\{r : 1 - 2\,P(B \le r-1) \ge c\},\ B \sim \mathrm{Bin}(n, 1/2);
-    ranks r and n + 1 - r
-    Arguments: n [values in the sample], confidence c [1], 0 < c < 1
-    Returns: ranks and the confidence that they reach, or None where n is too small (under 6 at
-    95 %)
+    Formula: 1 - 2 \sum_{i=0}^{r-1} \binom{n}{i} 2^{-n} \ge c
+    Arguments: n n [1], confidence c [1]
+    Returns: r [1]
     Validity: independent values from one continuous distribution, of any shape; with ties the
-    confidence is at least what is stated
-    Errors: OutOfDomain for n < 1 or a confidence outside 0 to 1
-    Source: binomial arithmetic in whole numbers, so exact before the last division
+        confidence is at least what is stated. The median then lies between the values of ranks r
+        and n + 1 - r; under n = 6 there is no such pair at 95 %.
+    Errors: OutOfDomain for n < 1 or a confidence outside 0 to 1.
+    Source: common practice
+
+    Reckoned in whole numbers, so exact before the last division.
     """
     if n < 1 or not 0.0 < confidence < 1.0:
         raise OutOfDomain(
@@ -139,12 +140,14 @@ def median_interval(values: Values, confidence: float = MEDIAN_CONFIDENCE) -> Me
 def percentile_rank(values: Values, value: float, kind: RankKind = "mean") -> float:
     r"""Return where a value stands in a sample, in percent.
 
-    Formula: strict 100\,\#\{x < v\}/n, weak 100\,\#\{x \le v\}/n, mean the half of their sum
-    Arguments: values x [any one unit], value v [the same unit], kind
-    Returns: percent, 0 to 100
-    Validity: n >= 1; the sample must not hold the value's own piece (see ``Summaries.peers``)
-    Errors: OutOfDomain for an empty sample or a value that is no number
-    Source: common practice; the three kinds differ only where the sample holds the value itself
+    Formula: P = 100 \frac{n_{<} + n_{\le}}{2 n}
+    Arguments: values x [any one unit], value v [the same unit]
+    Returns: P [%]
+    Validity: n >= 1, with n< values below v and n≤ values not above it. This is the mean rank; the
+        strict rank counts n< alone, the weak one n≤. The sample must not hold the value's own
+        piece.
+    Errors: OutOfDomain for an empty sample or a value that is no number.
+    Source: common practice
     """
     sample = _sample(values, "percentile rank")
     if not math.isfinite(value):
