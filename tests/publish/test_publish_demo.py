@@ -1,0 +1,72 @@
+"""The built demo as a whole: links, sizes, sameness, and what must not be in it."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+from pathlib import Path
+
+from coilbook.publish import BuildReport, build_site
+from coilbook.publish.links import check_links
+from coilbook.resources import dataset_dir
+
+DEMO = dataset_dir() / "demo"
+TRUTH = Path(__file__).parents[1] / "demo" / "truth.csv"
+
+
+def digests(site: Path) -> dict[str, str]:
+    """Return a digest of every file of a site, by its path there."""
+    return {
+        path.relative_to(site).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(site.rglob("*"))
+        if path.is_file()
+    }
+
+
+def test_the_whole_demo_has_no_dead_link(demo_site: BuildReport) -> None:
+    """Every address on every page leads somewhere; a page taken away is noticed."""
+    assert demo_site.pages > 260
+    assert check_links(demo_site.out) == []
+    page = demo_site.out / "materials" / "wires" / "index.html"
+    text = page.read_bytes()
+    page.unlink()
+    try:
+        assert any("materials/wires/index.html" in str(dead) for dead in check_links(demo_site.out))
+    finally:
+        page.write_bytes(text)
+
+
+def test_pages_are_light_and_load_no_plotting_script(demo_site: BuildReport) -> None:
+    """A family's page is under 400 KB, and no page names the plotting script in its markup."""
+    for path in (demo_site.out / "families").glob("*/index.html"):
+        assert path.stat().st_size < 400_000, path
+    for path in demo_site.out.rglob("*.html"):
+        assert "plotly.min.js" not in path.read_text(encoding="utf-8"), path
+
+
+def test_two_builds_of_the_demo_are_alike_to_the_byte(
+    demo_site: BuildReport, tmp_path: Path
+) -> None:
+    """The same records make the same files, every one of them, and in good time."""
+    again = build_site(DEMO, tmp_path / "again")
+    assert digests(again.out) == digests(demo_site.out)
+    assert again.seconds < 20
+
+
+def test_the_truth_and_what_is_kept_back_are_nowhere_in_the_site(demo_site: BuildReport) -> None:
+    """No private cell, no unpublished piece and no word of the truth file is in any file."""
+    with (DEMO / "pieces.csv").open(encoding="utf-8-sig", newline="") as file:
+        rows = list(csv.DictReader(file))
+    hidden = [r["piece_id"] for r in rows if r["publish"] == "no"]
+    assert len(hidden) >= 5
+    private = {r["private_customer"] for r in rows} - {""}
+    assert len(private) > 100
+    with TRUTH.open(encoding="utf-8", newline="") as file:
+        stories = {s for r in csv.DictReader(file) for s in r["story"].split(";") if "-" in s}
+    words = [w.encode() for w in (*hidden, *private, *stories, "private_customer", "true_value")]
+    for path in demo_site.out.rglob("*"):
+        if path.is_file() and path.suffix in {".html", ".js", ".json", ".csv", ".xml"}:
+            if path.name == "plotly.min.js":
+                continue  # somebody else's script
+            content = path.read_bytes()
+            assert [w for w in words if w in content] == [], path
