@@ -76,10 +76,10 @@ def reading(
     """Return a reading as records would hand it over."""
     row = ReadingRow(
         piece_id="lq-0001",
-        component=component,  # type: ignore[arg-type]
+        component=component,
         property_id=prop,
         value=text if text is not None else str(category or value or "open"),
-        circuit=circuit,  # type: ignore[arg-type]
+        circuit=circuit,
         instrument_id=instrument.instrument_id if instrument else None,
         date=dt.date.fromisoformat(date) if date else None,
     )
@@ -108,7 +108,7 @@ def piece(
     row = PieceRow(
         piece_id="lq-0001",
         family_id=family,
-        state=state,  # type: ignore[arg-type]
+        state=state,
         potted="no",
         publish=True,
     )
