@@ -54,6 +54,8 @@ class _Folder:
         self.folder = folder
         self.models = models
         self.problems: list[Problem] = []
+        self.read_problems: list[Problem] = []
+        self.guessed: dict[str, dict[int, frozenset[str]]] = {}
 
     def place(self, file: str) -> Place:
         return Place(self.problems, file)
@@ -61,7 +63,8 @@ class _Folder:
     def table(self, file: str, model: type[R]) -> Table[R]:
         optional = file in OPTIONAL_TABLES and self.models is ARCHIVE_TABLES
         table = load_table(self.folder / file, model, optional=optional)
-        self.problems += table.problems
+        self.read_problems += table.problems
+        self.guessed[file] = table.guessed
         rules.check_keys(table, self.place(file))
         return table
 
@@ -76,9 +79,13 @@ class _Folder:
                     f"Did you mean '{near}.csv'? Rename or remove it.",
                 )
 
+    def _guesses(self, problem: Problem) -> frozenset[str]:
+        return self.guessed.get(problem.file, {}).get(problem.line, frozenset())
+
     def loaded(self, build: Callable[[], T]) -> Loaded[T]:
         """Build the whole if nothing is an error."""
-        problems = tuple(sorted(self.problems))
+        found = (p for p in self.problems if p.column not in self._guesses(p))
+        problems = tuple(sorted([*self.read_problems, *found]))
         whole = not any(problem.severity == "error" for problem in problems)
         return Loaded(build() if whole else None, problems)
 
@@ -261,7 +268,7 @@ def _readings(
     at = tables.place("readings.csv")
     for numbered in readings.rows:
         reading = bench.read_reading(numbered, shop, at)
-        if reading is not None:
+        if reading is not None and numbered.line not in readings.guessed:
             by_piece.setdefault(reading.row.piece_id, []).append(reading)
     return by_piece
 

@@ -131,7 +131,7 @@ def read_resolutions(
 def instruments_by_id(table: Table[InstrumentRow]) -> dict[str, dict[str, Numbered[InstrumentRow]]]:
     """Return the rows by instrument and by the kind that each measures."""
     rows: dict[str, dict[str, Numbered[InstrumentRow]]] = {}
-    for numbered in table.rows:
+    for numbered in table.sound:
         rows.setdefault(numbered.row.instrument_id, {})[numbered.row.measures] = numbered
     return rows
 

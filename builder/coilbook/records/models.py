@@ -12,7 +12,8 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from typing import Annotated, Any, ClassVar, Literal, get_args
+from collections.abc import Callable
+from typing import Annotated, Any, ClassVar, Literal, TypeVar, get_args
 
 from pydantic import (
     AfterValidator,
@@ -21,6 +22,7 @@ from pydantic import (
     ConfigDict,
     Field,
     PlainSerializer,
+    ValidationInfo,
     model_validator,
 )
 
@@ -39,6 +41,28 @@ class RowError(ValueError):
     def __init__(self, what: str, todo: str, column: str = "") -> None:
         self.what, self.todo, self.column = what, todo, column
         super().__init__(f"{what} {todo}")
+
+
+_Row = TypeVar("_Row", bound=BaseModel)
+
+
+def _rule(check: Callable[[_Row], _Row]) -> Any:
+    """Make a rule of a whole row from a check that raises :class:`RowError`.
+
+    With a list as the validation's context, faults are put there and the row goes on, so that a
+    reader can tell all of them, and what other tables say of the row, in one run.
+    """
+
+    def run(row: _Row, info: ValidationInfo) -> _Row:
+        try:
+            return check(row)
+        except RowError as fault:
+            if info.context is None:
+                raise
+            info.context.append(fault)
+            return row
+
+    return model_validator(mode="after")(run)
 
 
 def _check_id(text: str) -> str:
@@ -105,9 +129,7 @@ def _yes_no(value: object) -> object:
 
 
 Id = Annotated[str, AfterValidator(_check_id)]
-Ids = Annotated[
-    tuple[Id, ...], BeforeValidator(_split), PlainSerializer(lambda ids: ";".join(ids))
-]
+Ids = Annotated[tuple[Id, ...], BeforeValidator(_split), PlainSerializer(lambda ids: ";".join(ids))]
 Words = Annotated[
     tuple[str, ...], BeforeValidator(_split), PlainSerializer(lambda words: ";".join(words))
 ]
@@ -163,7 +185,7 @@ class Evidenced(Row):
     source_id: Id | None = Field(None, description="The source in sources.csv, if published.")
     locator: str | None = Field(None, description="Page, table or clause within the source.")
 
-    @model_validator(mode="after")
+    @_rule
     def _evidence_and_source_agree(self) -> Evidenced:
         if self.evidence == "published":
             for column in ("source_id", "locator"):
@@ -188,7 +210,8 @@ def _ordered(row: Row, low: str, high: str) -> None:
     first, last = getattr(row, low), getattr(row, high)
     if first is not None and last is not None and first > last:
         raise RowError(
-            f"{low} {first} is above {high} {last}.", "Swap them or correct the one that is wrong.",
+            f"{low} {first} is above {high} {last}.",
+            "Swap them or correct the one that is wrong.",
             low,
         )
 
@@ -224,7 +247,7 @@ class Property(Row):
     core: YesNo = Field(description="Whether every family should have a claim of it.")
     definition: str = Field(description="What exactly is meant, in one sentence.")
 
-    @model_validator(mode="after")
+    @_rule
     def _kind_fits(self) -> Property:
         if self.kind == "quantity" and (self.unit is None or self.decimals is None):
             column, what = ("unit", "a unit") if self.unit is None else ("decimals", "decimals")
@@ -267,7 +290,7 @@ class Family(Evidenced):
             return {**data, "coils": int(data["coils"])}
         return data
 
-    @model_validator(mode="after")
+    @_rule
     def _years_in_order(self) -> Family:
         _ordered(self, "first_year", "last_year")
         return self
@@ -285,7 +308,7 @@ class Period(Evidenced):
     last_year: Year = Field(description="Its last year.")
     summary: str = Field(description="What sets it apart, in one sentence.")
 
-    @model_validator(mode="after")
+    @_rule
     def _years_in_order(self) -> Period:
         _ordered(self, "first_year", "last_year")
         return self
@@ -307,7 +330,7 @@ class Feature(Evidenced):
     how_to_see: str | None = Field(None, description="How to see it without harm.")
     remark: str | None = Field(None, description="What is often faked or changed.")
 
-    @model_validator(mode="after")
+    @_rule
     def _years_in_order(self) -> Feature:
         _ordered(self, "first_year", "last_year")
         return self
@@ -330,7 +353,7 @@ class ClaimRow(Evidenced):
     unit: str | None = Field(None, description="The unit of low, typical and high.")
     remark: str | None = Field(None, description="A condition or doubt that belongs to it.")
 
-    @model_validator(mode="after")
+    @_rule
     def _says_something(self) -> ClaimRow:
         numbers = [c for c in ("low", "typical", "high") if getattr(self, c) is not None]
         if self.category is None and not numbers:
@@ -339,7 +362,8 @@ class ClaimRow(Evidenced):
             )
         if self.category is not None and numbers:
             raise RowError(
-                f"the claim gives a category and a {numbers[0]}.", "Keep one of the two.",
+                f"the claim gives a category and a {numbers[0]}.",
+                "Keep one of the two.",
                 "category",
             )
         return self
@@ -362,7 +386,7 @@ class Wire(Evidenced):
     standard: str = Field(description="The standard that the figures follow.")
     remark: str | None = Field(None, description="What is rounded, missing or disputed.")
 
-    @model_validator(mode="after")
+    @_rule
     def _in_order(self) -> Wire:
         for which in ("bare", "overall"):
             _ordered(self, f"{which}_min_mm", f"{which}_nom_mm")
@@ -401,7 +425,7 @@ class Bobbin(Evidenced):
     winding_depth_mm: Positive = Field(description="Depth from core to the flange's edge, mm.")
     remark: str | None = Field(None, description="Anything else.")
 
-    @model_validator(mode="after")
+    @_rule
     def _longer_than_wide(self) -> Bobbin:
         _ordered(self, "core_width_mm", "core_length_mm")
         return self
@@ -449,19 +473,21 @@ class PieceRow(Row):
     publish: YesNo = Field(description="no keeps the piece and its readings out of everything.")
     remark: str | None = Field(None, description="Anything else that may be published.")
 
-    @model_validator(mode="after")
+    @_rule
     def _years_in_order(self) -> PieceRow:
         _ordered(self, "year_first", "year_last")
         if (self.year_first is None) != (self.year_last is None):
             missing = "year_last" if self.year_last is None else "year_first"
             raise RowError(
                 f"a span of years needs both ends, and {missing} is empty.",
-                "Fill in both (the same year twice is a span) or neither.", missing,
+                "Fill in both (the same year twice is a span) or neither.",
+                missing,
             )
         if self.year_first is not None and self.year_basis is None:
             raise RowError(
                 "years are given, but not what they rest on.",
-                "Say it in year_basis, or empty the years.", "year_basis",
+                "Say it in year_basis, or empty the years.",
+                "year_basis",
             )
         return self
 
@@ -495,17 +521,19 @@ class ReadingRow(Row):
     date: Date | None = Field(None, description="The day it was read.")
     remark: str | None = Field(None, description="Anything else that may be published.")
 
-    @model_validator(mode="after")
+    @_rule
     def _circuit_and_parallel_agree(self) -> ReadingRow:
         if self.parallel is not None and self.circuit != "in_circuit":
             raise RowError(
                 "a parallel resistance is given, but the reading is not in_circuit.",
-                "Write in_circuit under circuit, or empty parallel.", "parallel",
+                "Write in_circuit under circuit, or empty parallel.",
+                "parallel",
             )
         if self.parallel_tolerance is not None and self.parallel is None:
             raise RowError(
                 "a tolerance is given for a parallel resistance that is not.",
-                "Fill in parallel, or empty parallel_tolerance.", "parallel_tolerance",
+                "Fill in parallel, or empty parallel_tolerance.",
+                "parallel_tolerance",
             )
         return self
 
@@ -518,8 +546,15 @@ class InstrumentRow(Row):
     instrument_id: Id = Field(description="The instrument's id; one row for each kind it measures.")
     name: str = Field(description="What it is, in plain words: no maker, no model.")
     measures: Literal[
-        "resistance", "inductance", "capacitance", "frequency", "length", "flux_density",
-        "temperature", "mass", "count",
+        "resistance",
+        "inductance",
+        "capacitance",
+        "frequency",
+        "length",
+        "flux_density",
+        "temperature",
+        "mass",
+        "count",
     ] = Field(description="The kind of quantity.")
     accuracy_percent: NonNegative = Field(description="Percent of reading.")
     accuracy_digits: NonNegative = Field(description="Counts of the last digit.")
@@ -530,7 +565,7 @@ class InstrumentRow(Row):
     due: Date | None = Field(None, description="Day the next is due.")
     remark: str | None = Field(None, description="Anything else.")
 
-    @model_validator(mode="after")
+    @_rule
     def _dates_in_order(self) -> InstrumentRow:
         _ordered(self, "calibrated", "due")
         return self

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any, Generic, TypeVar, get_args
@@ -14,7 +14,7 @@ from pydantic_core import ErrorDetails
 from coilbook.errors import Problem
 from coilbook.records.models import Row, RowError
 from coilbook.records.reader import RawTable, read_table
-from coilbook.records.spelling import did_you_mean
+from coilbook.records.spelling import did_you_mean, nearest
 
 R = TypeVar("R", bound=Row)
 R_co = TypeVar("R_co", bound=Row, covariant=True)
@@ -33,6 +33,8 @@ class Table(Generic[R]):
     """A table's valid rows, and every id that stands in it, those of invalid rows included.
 
     ``ids`` is None where the file could not be read: then no reference to it can be called unknown.
+    ``guessed`` names, by line, the faulty cells for which something was put in their place, so that
+    the rest of the row could be looked at in the same run; what is said of them counts for nothing.
     """
 
     file: str
@@ -40,10 +42,16 @@ class Table(Generic[R]):
     ids: frozenset[str] | None
     decimal_comma: bool
     problems: list[Problem]
+    guessed: dict[int, frozenset[str]] = field(default_factory=dict)
+
+    @property
+    def sound(self) -> list[Numbered[R]]:
+        """The rows with no fault of their own: other rows are held against these alone."""
+        return [numbered for numbered in self.rows if numbered.line not in self.guessed]
 
     def by_id(self) -> dict[str, R]:
-        """Return the rows by their id, in the order of the file."""
-        return {str(getattr(n.row, n.row.key[0])): n.row for n in self.rows}
+        """Return the sound rows by their id, in the order of the file."""
+        return {str(getattr(n.row, n.row.key[0])): n.row for n in self.sound}
 
 
 def load_table(path: Path, model: type[R], *, optional: bool = False) -> Table[R]:
@@ -54,6 +62,7 @@ def load_table(path: Path, model: type[R], *, optional: bool = False) -> Table[R
     needed = [name for name, info in fields.items() if info.is_required()]
     raw = read_table(path, list(fields), needed)
     rows: list[Numbered[R]] = []
+    guessed: dict[int, frozenset[str]] = {}
     problems = raw.problems
     numbers = _number_columns(model) if raw.decimal_comma else ()
     for raw_row in raw.rows:
@@ -61,14 +70,44 @@ def load_table(path: Path, model: type[R], *, optional: bool = False) -> Table[R
         for column in numbers:
             if column in cells and "." not in cells[column]:
                 cells[column] = cells[column].replace(",", ".", 1)
-        try:
-            rows.append(Numbered(raw_row.line, model.model_validate(cells)))
-        except ValidationError as error:
-            problems += _told(error, model, raw, raw_row.line)
+        row, told = _validated(cells, model, raw, raw_row.line)
+        if row is None:
+            faulty = frozenset(problem.column for problem in told)
+            mended = _with_guesses(cells, faulty, model)
+            row, more = _validated(mended, model, raw, raw_row.line)
+            told += [problem for problem in more if problem.column not in faulty]
+        if row is not None:
+            rows.append(Numbered(raw_row.line, row))
+        if told:
+            guessed[raw_row.line] = frozenset(problem.column for problem in told)
+        problems += told
     ids = None
     if raw.readable and model.key[0] not in raw.missing:
         ids = frozenset(row.cells[model.key[0]].strip() for row in raw.rows) | raw.misshapen
-    return Table(path.name, rows, ids, raw.decimal_comma, problems)
+    return Table(path.name, rows, ids, raw.decimal_comma, problems, guessed)
+
+
+def _validated(
+    cells: Mapping[str, str], model: type[R], raw: RawTable, line: int
+) -> tuple[R | None, list[Problem]]:
+    """Return a row, unless a cell of it cannot be read, and what is wrong with it all the same."""
+    faults: list[RowError] = []
+    try:
+        row = model.model_validate(cells, context=faults)
+    except ValidationError as error:
+        return None, _told(error, model, raw, line)
+    return row, [Problem(raw.file, line, f.column, f.what, f.todo) for f in faults]
+
+
+def _with_guesses(
+    cells: Mapping[str, str], faulty: frozenset[str], model: type[Row]
+) -> dict[str, str]:
+    """Return cells with each faulty one emptied, or set to the word that was probably meant."""
+    guesses = {
+        column: nearest(cells.get(column, ""), literal_words(model, column)) or ""
+        for column in faulty
+    }
+    return {**cells, **guesses}
 
 
 def _told(error: ValidationError, model: type[Row], raw: RawTable, line: int) -> list[Problem]:

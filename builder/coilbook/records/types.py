@@ -50,6 +50,7 @@ class Reading:
 
     ``value`` is None for an open circuit or a category; ``category`` is the word of a category.
     ``step`` is one count of the instrument (its resolution, else the last digit written).
+    ``parallel_tolerance`` is in percent of ``parallel_ohm``.
     """
 
     row: ReadingRow
