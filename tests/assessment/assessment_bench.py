@@ -6,15 +6,8 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from coilbook.measures.types import Flag, MeasuredPiece, ReducedValue
-from coilbook.records.models import (
-    ArchiveSettings,
-    ClaimRow,
-    Component,
-    Family,
-    Period,
-    PieceRow,
-    Property,
-)
+from coilbook.records.cells import Component
+from coilbook.records.models import ArchiveSettings, ClaimRow, Family, Period, PieceRow, Property
 from coilbook.records.types import Calibration, Claim, Piece, PublicArchive, Qualifier, Reference
 from coilbook.stats import Summaries, summarise
 

@@ -16,7 +16,8 @@ from test_records_files import BYTES, REFUSED_FILES
 
 import coilbook.records
 from coilbook.errors import Problem
-from coilbook.records.models import ARCHIVE_TABLES, REFERENCE_TABLES, Row
+from coilbook.records.cells import Row
+from coilbook.records.models import ARCHIVE_TABLES, REFERENCE_TABLES
 from coilbook.records.rows import literal_words
 
 HERE = Path(__file__).parent

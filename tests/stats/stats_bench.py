@@ -6,14 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from coilbook.measures.types import Flag, MeasuredPiece, ReducedValue
-from coilbook.records.models import (
-    ArchiveSettings,
-    Component,
-    Family,
-    Period,
-    PieceRow,
-    Property,
-)
+from coilbook.records.cells import Component
+from coilbook.records.models import ArchiveSettings, Family, Period, PieceRow, Property
 from coilbook.records.types import Calibration, Piece, PublicArchive, Qualifier, Reference
 
 FAMILY = "full-size-humbucker"

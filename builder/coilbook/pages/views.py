@@ -9,7 +9,8 @@ from coilbook.measures.types import ReducedValue
 from coilbook.pages import text
 from coilbook.pages.strips import Band
 from coilbook.pages.types import Book
-from coilbook.records.models import COMPONENT_PARTS, Family, Period, Property
+from coilbook.records.cells import COMPONENT_PARTS
+from coilbook.records.models import Family, Period, Property
 from coilbook.records.types import Claim, Piece
 from coilbook.stats.types import GroupKey, Summary
 

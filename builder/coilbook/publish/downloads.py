@@ -13,7 +13,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from coilbook.measures.types import MeasuredPiece, ReducedValue
-from coilbook.records.models import ArchiveSettings, ClaimRow, PieceRow, ReadingRow, Row
+from coilbook.records.cells import Row
+from coilbook.records.models import ArchiveSettings, ClaimRow, PieceRow, ReadingRow
 from coilbook.records.types import PublicArchive, Reference
 from coilbook.stats.types import ArchiveKind
 

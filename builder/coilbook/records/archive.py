@@ -10,6 +10,7 @@ from typing import Generic, TypeVar
 
 from coilbook.errors import Problem
 from coilbook.records import bench, rules
+from coilbook.records.cells import Evidence, Row
 from coilbook.records.findings import Known, Place
 from coilbook.records.models import (
     ARCHIVE_TABLES,
@@ -17,7 +18,6 @@ from coilbook.records.models import (
     REFERENCE_TABLES,
     Bobbin,
     ClaimRow,
-    Evidence,
     Family,
     Feature,
     InstrumentRow,
@@ -26,7 +26,6 @@ from coilbook.records.models import (
     PieceRow,
     Property,
     ReadingRow,
-    Row,
     Source,
     Wire,
 )

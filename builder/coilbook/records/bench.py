@@ -10,16 +10,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from coilbook import units
+from coilbook.records.cells import COMPONENT_PARTS
 from coilbook.records.findings import Known, Place
-from coilbook.records.models import (
-    COMPONENT_PARTS,
-    Family,
-    Feature,
-    InstrumentRow,
-    PieceRow,
-    Property,
-    ReadingRow,
-)
+from coilbook.records.models import Family, Feature, InstrumentRow, PieceRow, Property, ReadingRow
 from coilbook.records.rows import Numbered, Table
 from coilbook.records.rules import (
     Documented,

@@ -10,18 +10,8 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 
 from pydantic.fields import FieldInfo
 
-from coilbook.records.models import (
-    ARCHIVE_TABLES,
-    OPTIONAL_TABLES,
-    REFERENCE_TABLES,
-    Date,
-    Id,
-    Ids,
-    Row,
-    Words,
-    Year,
-    YesNo,
-)
+from coilbook.records.cells import Date, Id, Ids, Row, Words, Year, YesNo
+from coilbook.records.models import ARCHIVE_TABLES, OPTIONAL_TABLES, REFERENCE_TABLES
 
 FolderKind = Literal["reference", "archive"]
 TABLES: Mapping[FolderKind, Mapping[str, type[Row]]] = {

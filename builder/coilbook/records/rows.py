@@ -12,7 +12,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from coilbook.errors import Problem
-from coilbook.records.models import Row, RowError
+from coilbook.records.cells import Row, RowError
 from coilbook.records.reader import RawTable, read_table
 from coilbook.records.spelling import did_you_mean, nearest
 

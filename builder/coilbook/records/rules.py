@@ -12,17 +12,15 @@ from typing import Literal
 
 from coilbook import units
 from coilbook.errors import ValueUnreadable
+from coilbook.records.cells import Evidence, Evidenced, Row
 from coilbook.records.findings import Known, Place
 from coilbook.records.models import (
     Bobbin,
     ClaimRow,
-    Evidence,
-    Evidenced,
     Family,
     Feature,
     Period,
     Property,
-    Row,
     Source,
     Wire,
 )

@@ -9,7 +9,8 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from coilbook.errors import CoilbookError
-from coilbook.records.models import InstrumentRow, PieceRow, ReadingRow, Row
+from coilbook.records.cells import Row
+from coilbook.records.models import InstrumentRow, PieceRow, ReadingRow
 from coilbook.records.settings import SETTINGS_FILE
 
 DEFAULT_TITLE = "My bench"

@@ -11,7 +11,8 @@ import pandas as pd
 
 from coilbook.errors import KindsMixed, UnknownPiece
 from coilbook.measures.types import Flag, MeasuredPiece, ReducedValue
-from coilbook.records.models import Component, Period, PieceRow
+from coilbook.records.cells import Component
+from coilbook.records.models import Period, PieceRow
 from coilbook.records.types import PublicArchive, Reference
 from coilbook.stats.quantiles import median_interval, quantiles
 from coilbook.stats.types import (
