@@ -14,13 +14,15 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from coilbook import __version__
 from coilbook.errors import CoilbookError, Problem, RecordsInvalid
-from coilbook.workplace import Workplace, workplace
+
+if TYPE_CHECKING:
+    from coilbook.workplace import Workplace
 
 INVALID, DOUBTFUL = 1, 2
 
@@ -28,12 +30,19 @@ FOLDER = click.Path(file_okay=False, path_type=Path)
 ARCHIVE = click.argument("directory", metavar="[DIR]", type=FOLDER, required=False)
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
 OUT = click.option(
-    "--out", type=FOLDER, help="The site's folder; left out, it is 'site' in the archive."
+    "--out",
+    metavar="FOLDER",
+    type=FOLDER,
+    help="Where the site goes; left out, into 'site' in the archive.",
 )
 
 
 class _Commands(click.Group):
     """The commands, with this program's exit codes and a near miss for a mistyped name."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """List the commands in the order in which a newcomer meets them."""
+        return list(self.commands)
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -85,14 +94,17 @@ def main(ctx: click.Context) -> None:
 
 @main.command()
 @click.argument("directory", metavar="DIR", type=FOLDER)
-@click.option("--title", help="The site's title.")
+@click.option("--title", metavar="TEXT", help="The site's title.")
 def new(directory: Path, title: str | None) -> None:
     """Begin an archive in a new folder."""
-    from coilbook.scaffold import new_archive
+    from coilbook.records import new_archive
 
-    for path in new_archive(directory, title):
+    new_archive(directory, title)
+    for path in sorted(directory.iterdir()):
         click.echo(path)
-    click.echo(f"Fill these in, then run: coilbook check {directory}")
+    click.echo(
+        f"{directory / 'HOW-TO.txt'} says how to fill them in. Then run: coilbook check {directory}"
+    )
 
 
 @main.command()
@@ -133,7 +145,13 @@ def build(directory: Path | None, out: Path | None) -> None:
 
 @main.command()
 @ARCHIVE
-@click.option("--port", type=click.IntRange(1, 65535), default=8000, show_default=True)
+@click.option(
+    "--port",
+    metavar="NUMBER",
+    type=click.IntRange(1, 65535),
+    default=8000,
+    help="The port to show it at; 8000 if left out.",
+)
 def serve(directory: Path | None, port: int) -> None:
     """Build the site again on every change.
 
@@ -193,8 +211,13 @@ def describe(only_check: bool) -> int:
     The two datapackage.json, the data dictionary's page, and the commands in README.md.
     """
     from coilbook.describe import stale_files, write_files
+    from coilbook.resources import checkout_dir
 
-    stale = stale_files(main)
+    top = checkout_dir()
+    if top is None:
+        click.echo("Coilbook does not run from its source here: there is nothing to keep in step.")
+        return 0
+    stale = stale_files(top, main)
     if not only_check:
         write_files(stale)
     for path in stale:
@@ -209,6 +232,8 @@ def describe(only_check: bool) -> int:
 
 def _place(directory: Path | None) -> Workplace:
     """Return the archive to work on, saying so when it is the demo for want of another."""
+    from coilbook.workplace import workplace
+
     place = workplace(directory)
     if place.fell_back:
         _say("No archive was named and this folder is none: taking the demo.")

@@ -74,9 +74,9 @@ def watch(
 ) -> None:
     """Call ``rebuild`` after each change to the archive, once its files have come to rest.
 
-    ``seen`` is the state that the site was built from. A program that saves in several steps changes
-    a file more than once: two looks must agree before anything is built. Returns when ``until``
-    says so.
+    ``seen`` is the state that the site was built from. A program that saves in several steps
+    changes a file more than once: two looks must agree before anything is built. Returns when
+    ``until`` says so.
     """
     built_from = snapshot(archive, site) if seen is None else seen
     last = built_from

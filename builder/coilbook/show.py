@@ -2,28 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
-from coilbook.assessment import Assessment, Place, Verdict, assess
-from coilbook.errors import RecordsInvalid, UnknownPiece
-from coilbook.measures import MeasuredPiece, ReducedValue, expanded, measure_piece
+from coilbook.assessment import Assessment, Place, Verdict
+from coilbook.errors import UnknownPiece
+from coilbook.measures import MeasuredPiece, ReducedValue, expanded
 from coilbook.pages import Book
 from coilbook.pages.piece import context
 from coilbook.pages.render import environment
+from coilbook.publish.book import compose_book, open_records
 from coilbook.publish.engine import templates
-from coilbook.records import load_archive, load_reference, public_view
+from coilbook.records import public_view
 from coilbook.records.spelling import did_you_mean
-from coilbook.records.types import Piece, PublicArchive, Reading
-from coilbook.stats import summarise
+from coilbook.records.types import Piece, Reading
 
 _HARD_SPACES = str.maketrans({"\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " "})
 
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """A piece with the book it stands in; unlike any page's, the book knows it even if kept back."""
+    """A piece and the book that it stands in, which has it even if it is kept back."""
 
     piece: Piece
     book: Book
@@ -45,27 +45,16 @@ def find_piece(archive_dir: Path, piece_id: str) -> Shown:
     Its peers are the published pieces; the piece itself may be one that is kept back.
     Raises :class:`RecordsInvalid` with every problem, :class:`UnknownPiece` with a near miss.
     """
-    reference = load_reference()
-    if reference.value is None:
-        raise RecordsInvalid(reference.problems)
-    loaded = load_archive(archive_dir, reference.value)
-    if loaded.value is None:
-        raise RecordsInvalid(reference.problems + loaded.problems)
-    piece = loaded.value.pieces.get(piece_id)
+    opened = open_records(archive_dir)
+    piece = opened.archive.pieces.get(piece_id)
     if piece is None:
-        hint = did_you_mean(piece_id, loaded.value.pieces) or "Look it up in pieces.csv. "
+        hint = did_you_mean(piece_id, opened.archive.pieces) or "Look it up in pieces.csv. "
         raise UnknownPiece(f"This archive has no piece '{piece_id}'. {hint}".strip())
-    public = public_view(loaded.value)
-    measured = {id_: measure_piece(p, reference.value) for id_, p in public.pieces.items()}
-    summaries = summarise(public, measured, reference.value)
-    measured[piece_id] = measure_piece(piece, reference.value)
-    assessment = assess(piece, measured[piece_id], public, reference.value, summaries)
-    own_view = PublicArchive(
-        public.settings, public.pieces, loaded.value.instruments, public.claims, public.sources
-    )
-    return Shown(
-        piece, Book(reference.value, own_view, measured, summaries, {piece_id: assessment})
-    )
+    public = public_view(opened.archive)
+    book = compose_book(opened.reference, public, compare=[piece])
+    # An instrument that read nothing but pieces kept back is in no public view.
+    own_view = replace(public, instruments=opened.archive.instruments)
+    return Shown(piece, replace(book, archive=own_view))
 
 
 def as_data(shown: Shown) -> dict[str, Any]:

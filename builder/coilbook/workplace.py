@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from coilbook.errors import NotAnArchive
+from coilbook.records.settings import SETTINGS_FILE
 from coilbook.resources import checkout_dir, dataset_dir
-
-SETTINGS_FILE = "coilbook.toml"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
-"""``python3 builder`` and ``python3 tests``: set up once, repair what was cut off, exit honestly.
+"""``python3 builder`` and ``python3 tests``: set up once, mend what was cut off, exit honestly.
 
-The slow ones run both commands for real, in a copy of the tree whose project is a stand-in: it has a
-build backend of its own and needs nothing, so that an environment is made without a network.
+The slow ones run both commands for real, in a copy of the tree whose project is a stand-in: it has
+a build backend of its own and needs nothing, so that an environment is made without a network.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ backend-path = ["."]
 name = "coilbook"
 version = "1"
 """
-STAND_IN_BACKEND = '''
+STAND_IN_BACKEND = """
 import zipfile
 from pathlib import Path
 
@@ -49,7 +49,7 @@ def build_editable(wheel_directory, config_settings=None, metadata_directory=Non
     with open("installs.log", "a") as log:
         log.write("installed\\n")
     return name
-'''
+"""
 #: Stands for the command, and for ruff, mypy and pytest: writes down how it was called.
 STAND_IN_PROGRAM = """
 import json, os, sys
@@ -146,16 +146,18 @@ def run(tree: Path, command: str, *arguments: str, **variables: str) -> tuple[in
 
 
 def calls(tree: Path) -> list[list[str]]:
+    """Return how the stand-in programs were called, in order."""
     return [json.loads(line)[0] for line in (tree / "calls.log").read_text().splitlines()]
 
 
 def installs(tree: Path) -> int:
+    """Return how often the project was installed."""
     return len((tree / "installs.log").read_text().splitlines())
 
 
 @pytest.mark.slow
 def test_builder_sets_up_once_and_repairs_itself(tree: Path) -> None:
-    """One environment serves all runs until pyproject.toml changes or an installation is cut off."""
+    """One environment serves until pyproject.toml changes or an installation is cut off."""
     site, demo = str(tree / "site"), str(tree / "dataset" / "demo")
     code, printed = run(tree, "builder", "--quick")
     assert code == 0, printed

@@ -21,6 +21,7 @@ READS = {"open", "read_text", "read_bytes", "write_text", "write_bytes", "read_c
 
 
 def modules(room: str) -> list[Path]:
+    """Return every module of a room."""
     found = sorted((PACKAGE / room).rglob("*.py"))
     assert found, f"the room {room} is empty or was moved"
     return found
@@ -32,6 +33,7 @@ def imports(path: Path) -> Iterator[tuple[int, str]]:
 
 
 def imports_of(tree: ast.AST, path: Path) -> Iterator[tuple[int, str]]:
+    """Yield line and dotted name of every import of a tree that stands for the module ``path``."""
     for node in ast.walk(tree):
         if isinstance(node, ast.Import):
             for alias in node.names:
@@ -49,6 +51,7 @@ def imports_of(tree: ast.AST, path: Path) -> Iterator[tuple[int, str]]:
 
 
 def steps_up(room: str, path: Path, tree: ast.AST) -> list[str]:
+    """Return the imports of a module that a module of this room may not have."""
     allowed = {*LADDER[: LADDER.index(room) + 1], *SHARED, "__version__"}
     return [
         f"{path.name}:{line} imports {name}"

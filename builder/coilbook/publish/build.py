@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coilbook import __version__
-from coilbook.errors import Problem, RecordsInvalid, SiteBroken
+from coilbook.errors import SiteBroken
+from coilbook.publish.book import compose_book, open_records
 from coilbook.publish.swap import new_site, refuse_unless_ours, write_marker
-from coilbook.publish.types import Assets, BuildReport, Progress, Written
+from coilbook.publish.types import Assets, BuildReport, Progress, Written, say_nothing
 
 # The rooms below are loaded when a build runs: pandas and the site engine take a second together,
 # and a mere check of records need not wait for them.
@@ -36,9 +37,12 @@ def build_site(archive_dir: Path, out: Path, *, progress: Progress | None = None
     but a site of ours; SiteBroken if a link is dead or the prose has a fault.
     """
     started = time.perf_counter()
-    tell = progress or _say_nothing
+    tell = progress or say_nothing
     refuse_unless_ours(out, archive_dir)
-    book, doubts = _read_book(archive_dir, tell)
+    from coilbook.records import public_view
+
+    opened = open_records(archive_dir, tell)
+    book = compose_book(opened.reference, public_view(opened.archive), progress=tell)
     tell("composing pages", 0, 1)
     content = _render(book)
     tell("composing pages", 1, 1)
@@ -53,7 +57,7 @@ def build_site(archive_dir: Path, out: Path, *, progress: Progress | None = None
         files=written.files,
         size_bytes=written.size_bytes,
         seconds=time.perf_counter() - started,
-        doubts=doubts,
+        doubts=opened.problems,
     )
 
 
@@ -69,7 +73,7 @@ def publish(
     from coilbook.publish.engine import build_date, run_engine
     from coilbook.publish.links import check_links
 
-    tell = progress or _say_nothing
+    tell = progress or say_nothing
     with new_site(out) as site:
         with build_date(_epoch(archive)):
             run_engine(content.pages, assets, archive.settings, site, tell)
@@ -111,42 +115,6 @@ def assets_of(book: Book, content: SiteContent) -> Assets:
     return Assets(made, {PLOT_LIBRARY: plot_library()} if plots else {})
 
 
-def _read_book(archive_dir: Path, tell: Progress) -> tuple[Book, tuple[Problem, ...]]:
-    from coilbook.assessment import assess
-    from coilbook.measures import measure_piece
-    from coilbook.pages.types import Book
-    from coilbook.records import load_archive, load_reference, public_view
-    from coilbook.stats import summarise
-
-    tell("reading records", 0, 2)
-    reference = load_reference()
-    if reference.value is None:
-        raise RecordsInvalid(reference.problems)
-    tell("reading records", 1, 2)
-    loaded = load_archive(archive_dir, reference.value)
-    problems = reference.problems + loaded.problems
-    if loaded.value is None:
-        raise RecordsInvalid(problems)
-    tell("reading records", 2, 2)
-
-    archive = public_view(loaded.value)
-    count = len(archive.pieces)
-    measured = {}
-    for done, (piece_id, piece) in enumerate(archive.pieces.items(), start=1):
-        measured[piece_id] = measure_piece(piece, reference.value)
-        tell("measuring pieces", done, count)
-    tell("summarising", 0, 1)
-    summaries = summarise(archive, measured, reference.value)
-    tell("summarising", 1, 1)
-    assessments = {}
-    for done, (piece_id, piece) in enumerate(archive.pieces.items(), start=1):
-        assessments[piece_id] = assess(
-            piece, measured[piece_id], archive, reference.value, summaries
-        )
-        tell("comparing pieces", done, count)
-    return Book(reference.value, archive, measured, summaries, assessments), problems
-
-
 def _render(book: Book) -> SiteContent:
     from coilbook.pages import render_site
     from coilbook.publish.engine import templates
@@ -163,7 +131,3 @@ def _epoch(archive: PublicArchive) -> int:
     )
     newest = dt.datetime.combine(max(days, default=_NO_DATE), dt.time(), dt.UTC)
     return int(newest.timestamp())
-
-
-def _say_nothing(stage: str, done: int, total: int) -> None:
-    """Stand in for a caller that wants no progress."""

@@ -13,6 +13,10 @@ from coilbook.errors import Problem
 Progress = Callable[[str, int, int], None]
 
 
+def say_nothing(stage: str, done: int, total: int) -> None:
+    """Stand in for a caller that wants no progress."""
+
+
 @dataclass(frozen=True, slots=True)
 class BuildReport:
     """What a build made: ``pages`` counts HTML pages, ``size_bytes`` every file of the site.
