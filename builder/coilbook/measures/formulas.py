@@ -11,7 +11,18 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from coilbook.measures import circuit, coil, copper, instrument, pair, uncertainty, window, wire
+from coilbook.measures import (
+    circuit,
+    coil,
+    copper,
+    hum,
+    instrument,
+    pair,
+    resonance,
+    uncertainty,
+    window,
+    wire,
+)
 
 _FIELDS = ("Formula", "Arguments", "Returns", "Validity", "Errors", "Source")
 _NEEDED = ("Formula", "Arguments", "Returns", "Validity", "Source")
@@ -122,7 +133,19 @@ FORMULA_FUNCTIONS: dict[str, tuple[Callable[..., Any], ...]] = {
         coil.resistance_sensitivities,
     ),
     "window": (window.layered_turns, window.scatter_turns, window.fill_ratio),
-    "pair": (pair.difference_ohm, pair.imbalance_percent, pair.normalised_error),
+    "pair": (
+        pair.difference_ohm,
+        pair.imbalance_percent,
+        pair.normalised_error,
+        hum.hum_left_db,
+        hum.hum_left_of_imbalance_db,
+    ),
+    "resonance": (
+        resonance.undamped_frequency_hz,
+        resonance.gain_db,
+        resonance.peak_frequency_hz,
+        resonance.band_edge_hz,
+    ),
     "uncertainty": (
         instrument.accuracy_half_width,
         uncertainty.rectangular,

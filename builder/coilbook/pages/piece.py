@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from coilbook.assessment.types import Assessment, Place, Reason, Verdict
-from coilbook.measures.types import ReducedValue
+from coilbook.measures.types import MeasuredPiece, ReducedValue
 from coilbook.measures.uncertainty import expanded
 from coilbook.pages import family as family_page
 from coilbook.pages import figures, plots, text, views, workings
@@ -118,6 +118,7 @@ class PieceContext:
     lines: tuple[ValueLine, ...]
     readings: tuple[ReadingLine, ...]
     closure: workings.ClosureLine | None
+    hum: workings.HumLine | None
     turns: tuple[workings.TurnsLine, ...]
     budgets: tuple[workings.Budget, ...]
     features: tuple[family_page.FeatureLine, ...]
@@ -303,6 +304,11 @@ def _tally(book: Book, piece: Piece, assessment: Assessment) -> Tally:
     )
 
 
+def _hum(measured: MeasuredPiece) -> workings.HumLine | None:
+    imbalance = measured.best.get(("pair", "coil-imbalance"))
+    return workings.hum_line(imbalance) if imbalance is not None else None
+
+
 def _compared_with(book: Book, piece: Piece, assessment: Assessment) -> str:
     """Say which periods a piece was held against."""
     if piece.row.year_first is None:
@@ -357,6 +363,7 @@ def context(book: Book, piece: Piece) -> PieceContext:
             if measured.closure
             else None
         ),
+        hum=_hum(measured),
         turns=tuple(workings.turns_line(book, t) for t in measured.turns),
         budgets=tuple(budgets),
         features=tuple(family_page.feature_line(book, f) for f in row.features),

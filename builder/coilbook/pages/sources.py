@@ -240,6 +240,11 @@ def _argument(name: str) -> str:
     return " ".join(words)
 
 
+def _unit(unit: str) -> str:
+    """Return a unit as shown: none for a plain number, none where any unit will do."""
+    return "" if unit in ("1", "unit") else unit
+
+
 def _formula(book: Book, doc: FormulaDoc) -> FormulaView:
     words, href = _source(book, doc.source_id, doc.locator, doc.basis)
     return FormulaView(
@@ -247,9 +252,12 @@ def _formula(book: Book, doc: FormulaDoc) -> FormulaView:
         sentence=_title(doc),
         mathml=mathml(doc.latex),
         arguments=tuple(
-            ArgumentView(_letter(a.symbol), _argument(a.name), a.unit) for a in doc.arguments
+            ArgumentView(
+                _letter(a.symbol), "" if a.name == a.symbol else _argument(a.name), _unit(a.unit)
+            )
+            for a in doc.arguments
         ),
-        result=ArgumentView(_letter(doc.result_symbol), "result", doc.result_unit),
+        result=ArgumentView(_letter(doc.result_symbol), "result", _unit(doc.result_unit)),
         validity=doc.validity,
         errors=doc.errors.replace("OutOfDomain ", "values "),
         notes=doc.notes,
@@ -265,6 +273,7 @@ _TOPICS = {
     "coil": "Coil",
     "window": "Winding window",
     "pair": "Pair of coils",
+    "resonance": "Resonance",
     "uncertainty": "Uncertainty",
     "verdict": "Verdict",
     "statistics": "Statistics",

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
+from coilbook.measures.hum import hum_left_of_imbalance_db
 from coilbook.measures.types import Closure, ReducedValue, Turns
 from coilbook.measures.uncertainty import Contribution, expanded
 from coilbook.pages import text
@@ -83,6 +85,29 @@ def _budget_lines(budget: tuple[Contribution, ...], total: float) -> tuple[Budge
         )
         for c in sorted(budget, key=lambda c: -c.effect)
     )
+
+
+@dataclass(frozen=True, slots=True)
+class HumLine:
+    """The hum that two unlike coils leave: about, and at the most."""
+
+    about: str
+    at_most: str
+
+
+def hum_line(imbalance: ReducedValue) -> HumLine | None:
+    """Return the hum that a pair's imbalance leaves, at it and at its upper end (k = 2).
+
+    The upper end is that of the imbalance itself: near equal coils a decibel is no straight line.
+    """
+    if not imbalance.comparable or imbalance.value is None:
+        return None
+    extent = expanded(imbalance.standard_uncertainty or 0.0)
+    about = hum_left_of_imbalance_db(imbalance.value)
+    at_most = hum_left_of_imbalance_db(imbalance.value + extent)
+    # Below what the uncertainty can tell from nothing, only the upper end means something.
+    told = f"{text.number(about, 0)} dB" if imbalance.value > extent else ""
+    return HumLine(told, f"{text.number(at_most, 0)} dB" if math.isfinite(at_most) else "")
 
 
 def turns_line(book: Book, turns: Turns) -> TurnsLine:
