@@ -6,16 +6,35 @@ import difflib
 from collections.abc import Iterable
 
 _CUTOFF = 0.7
+#: How many near options are looked at for the nearest; ids of one bench are often a digit apart.
+_TIES = 50
 
 
 def nearest(word: str, options: Iterable[str]) -> str | None:
     """Return the option that looks most like ``word``, or None when none comes close.
 
-    Letter case counts for nothing, so that ``Neck`` finds ``neck``.
+    Letter case counts for nothing, so that ``Neck`` finds ``neck``. Of options that look equally
+    like it, the one that begins like it longest is taken: ids differ at their ends.
     """
     folded = {option.casefold(): option for option in options}
-    found = difflib.get_close_matches(word.casefold(), folded, n=1, cutoff=_CUTOFF)
-    return folded[found[0]] if found else None
+    wanted = word.casefold()
+    found = difflib.get_close_matches(wanted, folded, n=_TIES, cutoff=_CUTOFF)
+
+    def closeness(option: str) -> tuple[float, int]:
+        alike = difflib.SequenceMatcher(None, option, wanted).ratio()
+        return round(alike, 9), _begins_alike(option, wanted)
+
+    return folded[max(found, key=closeness)] if found else None
+
+
+def _begins_alike(one: str, other: str) -> int:
+    """Return how many letters two words share at their beginning."""
+    alike = 0
+    for mine, theirs in zip(one, other, strict=False):
+        if mine != theirs:
+            break
+        alike += 1
+    return alike
 
 
 def did_you_mean(word: str, options: Iterable[str]) -> str:
