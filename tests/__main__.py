@@ -50,9 +50,9 @@ def get_chromium(python: Path) -> None:
     if hasattr(os, "geteuid") and os.geteuid() == 0 and shutil.which("apt-get"):
         print("No Chromium found: installing Debian's package ...", flush=True)
         quiet = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
-        # A bare machine has no font either, and pages without one have no size.
-    wanted = ["chromium", "fonts-dejavu-core"]
-    install = ["apt-get", "-q", "install", "-y", "--no-install-recommends", *wanted]
+        # A bare machine has no font either, and a page's text without one has no size.
+        wanted = ["chromium", "fonts-dejavu-core"]
+        install = ["apt-get", "-q", "install", "-y", "--no-install-recommends", *wanted]
         # A failed update may still leave a list that is good enough, so install is tried anyway.
         subprocess.run(["apt-get", "-q", "update"], env=quiet, stdout=subprocess.DEVNULL)
         subprocess.run(install, env=quiet, stdout=subprocess.DEVNULL)
