@@ -11,6 +11,7 @@ import re
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
 from coilbook.publish import BuildReport
 from coilbook.publish.data_scripts import fold
@@ -22,10 +23,25 @@ PLOTS = "figure[data-cb-plot]"
 
 
 def search(page: Any, words: str) -> Any:
-    """Type words into the search box and return the results once there are any."""
+    """Type words into the search box and return the results once they have come to rest.
+
+    Every letter is a query of its own, so results of fewer letters stand there for a moment.
+    """
     page.get_by_role("textbox", name="Find a family, a piece, a wire").click()
     page.keyboard.type(words, delay=15)
     page.locator(".cb-search__meta", has_text=re.compile("found|Nothing")).wait_for()
+    page.evaluate(
+        """() => new Promise(done => {
+            const output = document.querySelector(".cb-search__output");
+            let timer = setTimeout(finish, 400);
+            const watch = new MutationObserver(() => {
+                clearTimeout(timer);
+                timer = setTimeout(finish, 400);
+            });
+            function finish() { watch.disconnect(); done(); }
+            watch.observe(output, { childList: true, subtree: true, characterData: true });
+        })"""
+    )
     return page.locator(".md-search-result__item")
 
 
@@ -49,7 +65,7 @@ def test_search_finds_a_piece_by_its_id_and_enter(
     piece_id = str(pieces["id"][-1])
     page = visit(screen).go("index.html")
     results = search(page, piece_id)
-    assert piece_id in results.first.inner_text()
+    expect(results.first).to_contain_text(piece_id)
     page.keyboard.press("Enter")
     page.wait_for_url(f"**/pieces/{piece_id}/index.html*")
     assert piece_id in page.locator("h1").inner_text()
@@ -68,8 +84,7 @@ def test_search_finds_wires_magnets_methods_and_prose(visit: Any, words: str, ur
     """What is neither family nor piece is found as well."""
     page = visit().go("index.html")
     results = search(page, words)
-    links = results.locator("a").evaluate_all("all => all.map(a => a.href)")
-    assert any(f"/{url}/index.html" in link for link in links)
+    expect(results.locator(f"a[href*='{url}/index.html']").first).to_be_attached()
 
 
 def test_search_works_by_arrow_keys_and_shuts_by_escape(visit: Any) -> None:
@@ -89,7 +104,7 @@ def test_search_works_by_arrow_keys_and_shuts_by_escape(visit: Any) -> None:
 def test_a_search_for_nothing_says_so(visit: Any) -> None:
     """Words that stand nowhere are told plainly."""
     page = visit().go("index.html")
-    assert search(page, "xyzzyq").count() == 0
+    expect(search(page, "xyzzyq")).to_have_count(0)
     assert page.locator(".cb-search__meta").inner_text().startswith("Nothing found")
 
 
