@@ -1,4 +1,4 @@
-"""Wire, temperature, circuit, coil and window against figures from outside the project.
+"""Wire, temperature, circuit, coil, window and budgets against figures from outside.
 
 measures.csv names the source beside each figure, and how it is known: ``run`` was computed apart
 from this project with an independent library or program, ``seen`` was read in an independent text,
@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from coilbook.measures import Contribution, Estimate, expanded, rectangular
 from coilbook.measures.circuit import parallel_ohm, take_out_parallel_ohm
 from coilbook.measures.coil import (
     Winding,
@@ -26,8 +27,10 @@ from coilbook.measures.coil import (
     resistance_sensitivities,
 )
 from coilbook.measures.copper import temperature_factor, to_20c
+from coilbook.measures.turns import turns_estimate, winding_half_widths, winding_of
 from coilbook.measures.window import layered_turns, scatter_turns
 from coilbook.measures.wire import awg_diameter_m, wire_mass_kg_per_m, wire_resistance_ohm_per_m
+from coilbook.records import load_reference
 
 FOOT_M = 0.3048
 
@@ -38,6 +41,23 @@ with (Path(__file__).parent / "measures.csv").open(encoding="utf-8", newline="")
 def _winding(stretch: float = 0.0) -> Winding:
     """Return the worked coil: 42 AWG nominal, single build, on a 64 × 4.8 mm core 6.4 mm high."""
     return Winding(63.5e-6, 71e-6, 64e-3, 4.8e-3, 6.4e-3, stretch=stretch)
+
+
+def _turns_of_ranges(resistance_ohm: float) -> Estimate:
+    """Return the turns with what is not known of 42 AWG, packing and stretch; the rest exact."""
+    reference = load_reference().value
+    assert reference is not None
+    wire, bobbin = reference.wires["awg-42-single"], reference.bobbins["humbucker-bobbin"]
+    half = winding_half_widths(wire)
+    fields = ("bare_diameter_m", "overall_diameter_m", "packing", "stretch")
+    return turns_estimate(
+        resistance_ohm / 1e3, (), winding_of(wire, bobbin), {field: half[field] for field in fields}
+    )
+
+
+def _combined(**effects: float) -> float:
+    lines = [Contribution(name, 0.0, effect, 1.0, "1") for name, effect in effects.items()]
+    return Estimate(0.0, tuple(lines)).standard_uncertainty
 
 
 def _log_sensitivity(turns: float, of: str) -> float:
@@ -64,6 +84,10 @@ FORMULAS: dict[str, Callable[..., float]] = {
     "mean_turn_mm": lambda turns: mean_turn_m(turns, _winding()) * 1e3,
     "coil_ohm": lambda turns, stretch=0.0: coil_resistance_ohm(turns, _winding(stretch)),
     "coil_turns": lambda resistance_ohm: coil_turns(resistance_ohm, _winding()),
+    "turns_of_ranges": lambda resistance_ohm: _turns_of_ranges(resistance_ohm).value,
+    "turns_of_ranges_u": lambda resistance_ohm: (
+        _turns_of_ranges(resistance_ohm).standard_uncertainty
+    ),
     "log_sensitivity": _log_sensitivity,
     "layered_turns": lambda height_mm, depth_mm, overall_mm, packing: layered_turns(
         height_mm / 1e3, depth_mm / 1e3, overall_mm / 1e3, packing
@@ -71,6 +95,9 @@ FORMULAS: dict[str, Callable[..., float]] = {
     "scatter_turns": lambda height_mm, depth_mm, overall_mm, fill_factor: scatter_turns(
         height_mm / 1e3, depth_mm / 1e3, overall_mm / 1e3, fill_factor
     ),
+    "rectangular": rectangular,
+    "combined": _combined,
+    "expanded": expanded,
 }
 
 

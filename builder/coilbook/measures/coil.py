@@ -11,7 +11,12 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import RHO_20_OHM_M, FloatArray, require_positive
+from coilbook.measures.constants import (
+    RHO_20_OHM_M,
+    FloatArray,
+    require_not_negative,
+    require_positive,
+)
 
 Real = TypeVar("Real", float, FloatArray)
 
@@ -83,10 +88,10 @@ def racetrack_perimeter_m(length_m: float, width_m: float, offset_m: float = 0.0
     Source: geometry
     """
     require_positive(length_m=length_m, width_m=width_m)
-    if width_m > length_m or offset_m < 0.0:
+    require_not_negative(offset_m=offset_m)
+    if width_m > length_m:
         raise OutOfDomain(
-            f"a core of {length_m} × {width_m} m with an offset of {offset_m} m is no racetrack. "
-            "Give the longer side first and an offset of 0 or more."
+            f"a core of {length_m} × {width_m} m is no racetrack. Give the longer side first."
         )
     return 2.0 * (length_m - width_m) + math.pi * width_m + 2.0 * math.pi * offset_m
 

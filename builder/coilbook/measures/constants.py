@@ -128,3 +128,15 @@ def require_positive(**values: float | FloatArray) -> None:
         )
         if not good:
             raise OutOfDomain(f"{name} must be above 0, and is {value}. Check it and its unit.")
+
+
+def require_not_negative(**values: float | FloatArray) -> None:
+    """Raise :class:`OutOfDomain`, naming the argument, unless every value is 0 or more, finite."""
+    for name, value in values.items():
+        good = (
+            0.0 <= value < math.inf
+            if isinstance(value, float | int)
+            else bool(np.all((value >= 0.0) & np.isfinite(value)))
+        )
+        if not good:
+            raise OutOfDomain(f"{name} must be 0 or more, and is {value}. Check it and its unit.")

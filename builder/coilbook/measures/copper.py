@@ -7,7 +7,13 @@ from typing import TypeVar
 import numpy as np
 
 from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import ALPHA_20_PER_K, REFERENCE_TEMPERATURE_C, FloatArray
+from coilbook.measures.constants import (
+    ALPHA_20_PER_K,
+    REFERENCE_TEMPERATURE_C,
+    FloatArray,
+    require_not_negative,
+    require_positive,
+)
 
 Real = TypeVar("Real", float, FloatArray)
 
@@ -22,9 +28,10 @@ def temperature_factor(temperature_c: Real, coefficient_per_k: float = ALPHA_20_
     Arguments: temperature_c T [°C], coefficient_per_k \alpha_{20} [1/K]
     Returns: k [1]
     Validity: annealed copper between −60 and 150 °C.
-    Errors: OutOfDomain outside that range.
+    Errors: OutOfDomain outside that range, or for a coefficient that is not above 0.
     Source: iec-60028 temperature coefficient
     """
+    require_positive(coefficient_per_k=coefficient_per_k)
     low, high = _RANGE_C
     inside = (
         bool(np.all((temperature_c >= low) & (temperature_c <= high)))
@@ -47,9 +54,11 @@ def to_20c(
     Arguments: resistance_ohm R_T [Ω], temperature_c T [°C], coefficient_per_k \alpha_{20} [1/K]
     Returns: R_{20} [Ω]
     Validity: annealed copper between −60 and 150 °C, the whole coil at one temperature.
-    Errors: OutOfDomain outside that range.
+    Errors: OutOfDomain outside that range, for a coefficient that is not above 0, or for a
+        resistance below 0.
     Source: iec-60028 temperature coefficient
     """
+    require_not_negative(resistance_ohm=resistance_ohm)
     return resistance_ohm / temperature_factor(temperature_c, coefficient_per_k)
 
 
@@ -63,7 +72,9 @@ def at_temperature(
         coefficient_per_k \alpha_{20} [1/K]
     Returns: R_T [Ω]
     Validity: annealed copper between −60 and 150 °C, the whole coil at one temperature.
-    Errors: OutOfDomain outside that range.
+    Errors: OutOfDomain outside that range, for a coefficient that is not above 0, or for a
+        resistance below 0.
     Source: iec-60028 temperature coefficient
     """
+    require_not_negative(resistance_20_ohm=resistance_20_ohm)
     return resistance_20_ohm * temperature_factor(temperature_c, coefficient_per_k)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coilbook.measures.constants import require_positive
+from coilbook.measures.constants import require_not_negative, require_positive
 
 
 def difference_ohm(resistance_a_ohm: float, resistance_b_ohm: float) -> float:
@@ -12,8 +12,10 @@ def difference_ohm(resistance_a_ohm: float, resistance_b_ohm: float) -> float:
     Arguments: resistance_a_ohm R_a [Ω], resistance_b_ohm R_b [Ω]
     Returns: \Delta R [Ω]
     Validity: both at the same temperature.
+    Errors: OutOfDomain for a resistance below 0.
     Source: common practice
     """
+    require_not_negative(resistance_a_ohm=resistance_a_ohm, resistance_b_ohm=resistance_b_ohm)
     return abs(resistance_a_ohm - resistance_b_ohm)
 
 
@@ -39,8 +41,9 @@ def normalised_error(difference_ohm: float, standard_uncertainty_ohm: float) -> 
     Arguments: difference_ohm R_{pair}-(R_a+R_b) [Ω], standard_uncertainty_ohm u [Ω]
     Returns: E_n [1]
     Validity: they close at 1 or less; u is the standard uncertainty of the difference.
-    Errors: OutOfDomain unless the uncertainty is above 0.
+    Errors: OutOfDomain unless the uncertainty is above 0 and the difference a finite number.
     Source: common practice
     """
     require_positive(standard_uncertainty_ohm=standard_uncertainty_ohm)
+    require_not_negative(difference_ohm=abs(difference_ohm))
     return abs(difference_ohm) / (2.0 * standard_uncertainty_ohm)
