@@ -45,17 +45,26 @@ def find_chromium(python: Path) -> str | None:
     return path if told.returncode == 0 and path and Path(path).is_file() else None
 
 
+def can_install() -> bool:
+    """Whether Debian's packages can be installed here: as root, with its own client."""
+    return hasattr(os, "geteuid") and os.geteuid() == 0 and shutil.which("apt-get") is not None
+
+
+def install(*packages: str) -> None:
+    """Install Debian's packages; whoever needs them looks whether they came."""
+    print(f"Installing Debian's {', '.join(packages)} ...", flush=True)
+    quiet = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+    command = ["apt-get", "-q", "install", "-y", "--no-install-recommends", *packages]
+    # A failed update may still leave a list that is good enough, so install is tried anyway.
+    subprocess.run(["apt-get", "-q", "update"], env=quiet, stdout=subprocess.DEVNULL)
+    subprocess.run(command, env=quiet, stdout=subprocess.DEVNULL)
+
+
 def get_chromium(python: Path) -> None:
     """Fetch a Chromium: Debian's package as root, else the browser driver's own download."""
-    if hasattr(os, "geteuid") and os.geteuid() == 0 and shutil.which("apt-get"):
-        print("No Chromium found: installing Debian's package ...", flush=True)
-        quiet = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+    if can_install():
         # A bare machine has no font either, and a page's text without one has no size.
-        wanted = ["chromium", "fonts-dejavu-core"]
-        install = ["apt-get", "-q", "install", "-y", "--no-install-recommends", *wanted]
-        # A failed update may still leave a list that is good enough, so install is tried anyway.
-        subprocess.run(["apt-get", "-q", "update"], env=quiet, stdout=subprocess.DEVNULL)
-        subprocess.run(install, env=quiet, stdout=subprocess.DEVNULL)
+        install("chromium", "fonts-dejavu-core")
     else:
         print("No Chromium found: letting the browser driver download its own ...", flush=True)
         subprocess.run([str(python), "-m", "playwright", "install", "chromium"])
@@ -104,6 +113,10 @@ def main(arguments: list[str]) -> int:
         print(missing, file=sys.stderr, flush=True)
     else:
         environment["CB_CHROMIUM"] = program
+    if shutil.which("ngspice") is None and can_install():
+        install("ngspice")
+    if shutil.which("ngspice") is None:
+        print("No ngspice: the circuit is not checked against it, but fails in CI.", flush=True)
     print("pytest:", flush=True)
     # pytest's closing lines come last: whatever reads them must find them there.
     code = subprocess.run(

@@ -127,6 +127,13 @@ def test_a_family_too_small_says_so_and_draws_nothing(site: SiteContent) -> None
     assert "cb-small-sample" in page.html
 
 
+def test_the_methods_page_speaks_no_programmers_language(site: SiteContent) -> None:
+    """Docstrings become a page for readers: no name of an error, no word for nothing returned."""
+    page = next(p for p in site.pages if p.path == "methods/index.html")
+    for word in ("OutOfDomain", "None", ":func:", "``", "Return "):
+        assert word not in page.html, word
+
+
 @pytest.mark.parametrize("code", get_args(ReasonCode))
 def test_every_reason_has_words(code: str) -> None:
     """The template words each code that assessment can give; an unknown one raises."""

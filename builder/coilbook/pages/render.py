@@ -145,7 +145,7 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
             "methods.html.j2",
             sources.methods(book),
             title="Methods",
-            description="Every formula behind the figures, with its validity and source.",
+            description="The formulas behind the figures, with their validity and source.",
             section="methods",
             search_title="Methods",
             search_text=_words("formulas", *(f.sentence for f in sources.ALL_FORMULAS)),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from coilbook.measures.hum import hum_left_of_imbalance_db
+from coilbook.measures.hum import hum_left_interval
 from coilbook.measures.types import Closure, ReducedValue, Turns
 from coilbook.measures.uncertainty import Contribution, expanded
 from coilbook.pages import text
@@ -102,12 +102,12 @@ def hum_line(imbalance: ReducedValue) -> HumLine | None:
     """
     if not imbalance.comparable or imbalance.value is None:
         return None
-    extent = expanded(imbalance.standard_uncertainty or 0.0)
-    about = hum_left_of_imbalance_db(imbalance.value)
-    at_most = hum_left_of_imbalance_db(imbalance.value + extent)
-    # Below what the uncertainty can tell from nothing, only the upper end means something.
-    told = f"{text.number(about, 0)} dB" if imbalance.value > extent else ""
-    return HumLine(told, f"{text.number(at_most, 0)} dB" if math.isfinite(at_most) else "")
+    left = hum_left_interval(imbalance.value, imbalance.standard_uncertainty or 0.0)
+    # Where the interval reaches equal coils, only its upper end means something.
+    about = f"{text.number(left.level_db, 0)} dB" if math.isfinite(left.low_db) else ""
+    return HumLine(
+        about, f"{text.number(left.high_db, 0)} dB" if math.isfinite(left.high_db) else ""
+    )
 
 
 def turns_line(book: Book, turns: Turns) -> TurnsLine:
