@@ -51,8 +51,20 @@ class RecordsInvalid(CoilbookError):
         super().__init__(f"{errors} {noun} in the records. Mend them and run the command again.")
 
 
+class OptionsInvalid(RecordsInvalid):
+    """What was typed for one command holds at least one mistake; ``problems`` has all of them."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        super().__init__(problems)
+        self.args = ("Correct what was typed, and run the command again.",)
+
+
 class NotAnArchive(CoilbookError):
     """The folder named is not an archive (it holds no coilbook.toml)."""
+
+
+class UnknownId(CoilbookError):
+    """The reference has no family, wire or bobbin of this id or gauge."""
 
 
 class UnknownPiece(CoilbookError):

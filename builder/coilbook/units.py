@@ -46,6 +46,7 @@ _DEFINITIONS = (
     "ampere_per_meter = [field_strength]",
     "oersted = 79.57747154594767 * ampere_per_meter",
     "joule_per_cubic_meter = [energy_density]",
+    "henry_per_square_kiloohm = [inductance_ratio]",
 )
 
 
@@ -161,6 +162,7 @@ _KINDS = (
         "ampere_per_meter",
         {"kiloampere_per_meter": "kA/m", "ampere_per_meter": "A/m", "oersted": "Oe oersted"},
     ),
+    _kind("inductance_ratio", "henry_per_square_kiloohm", {"henry_per_square_kiloohm": "H/kΩ2"}),
     _kind("energy_density", "joule_per_cubic_meter", {"kilojoule_per_cubic_meter": "kJ/m3 kJ/m^3"}),
 )
 
@@ -185,7 +187,9 @@ PROPERTY_UNITS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
         "turns": ("count", "one"),
         "pieces": ("count", "one"),
         "%": ("ratio", "percent"),
+        "1": ("ratio", "fraction"),
         "kA/m": ("field_strength", "kiloampere_per_meter"),
+        "H/kΩ²": ("inductance_ratio", "henry_per_square_kiloohm"),
         "kJ/m³": ("energy_density", "kilojoule_per_cubic_meter"),
     }
 )

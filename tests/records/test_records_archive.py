@@ -64,6 +64,72 @@ def test_one_count_is_the_instruments_before_the_written_one(tmp_path: Path) -> 
     assert coarse.step == pytest.approx(0.1)
 
 
+_INSTRUMENTS = (
+    "instrument_id,name,measures,accuracy_percent,accuracy_digits,resolution,"
+    "lead_resistance,input_resistance,input_capacitance,sensor_depth\n"
+    "meter-1,meter,resistance,0.5,2,10 Ω,250 mΩ,10M,,\n"
+    "probe-1,flux probe,flux_density,2,1,,,,,1/32 in\n"
+    "bridge-1,bridge,inductance,0.5,2,,,,,\n"
+    "bridge-1,bridge,capacitance,1,2,,,,4p,\n"
+    "sweep-1,sweep,frequency,1,2,,,10 MΩ,12 pF,\n"
+)
+_READINGS = (
+    "piece_id,component,property_id,value,temperature,circuit,test_frequency,equivalent,standoff,"
+    "zero,instrument_id\n"
+    "lq-2,coil,coil-resistance,5.95k,21,free,,,,,meter-1\n"
+    "lq-2,magnet,pole-flux-density,490 G,,,,,1/8 in,-12,probe-1\n"
+    "lq-2,magnet,pole-flux-density,49,,,,,2.0 mm,0.001 T,probe-1\n"
+    "lq-2,coil,coil-inductance,2.5 H,,,1 kHz,parallel,,,bridge-1\n"
+    "lq-2,pickup,resonant-frequency,6.2 kHz,,,,,,,sweep-1\n"
+    "lq-2,coil,coil-inductance,2.1 H,,,,,,,\n"
+)
+
+
+def test_what_an_instrument_does_to_a_reading_comes_with_it(tmp_path: Path) -> None:
+    """Leads, meter, probe and sensing spot arrive in SI; a bare zero has its value's unit."""
+    edits: list[list[object]] = [
+        ["instruments.csv", "=", _INSTRUMENTS],
+        ["readings.csv", "=", _READINGS],
+    ]
+    archive = _tiny(tmp_path, *edits)
+    coil, gauss, tesla, parallel, peak, plain = archive.pieces["lq-2"].readings
+    assert (coil.lead_resistance_ohm, coil.input_resistance_ohm) == (0.25, 10e6)
+    assert coil.step == pytest.approx(0.01)
+    assert (gauss.value, gauss.zero) == (pytest.approx(49.0), pytest.approx(-1.2))
+    assert gauss.zero_step == pytest.approx(0.1)
+    assert (gauss.standoff_m, gauss.standoff_step_m) == (pytest.approx(3.175e-3), None)
+    assert gauss.sensor_depth_m == pytest.approx(25.4e-3 / 32)
+    assert (tesla.zero, tesla.zero_step) == (pytest.approx(1.0), pytest.approx(1.0))
+    assert (tesla.standoff_m, tesla.standoff_step_m) == (pytest.approx(2e-3), pytest.approx(1e-4))
+    assert (parallel.equivalent, parallel.test_frequency_hz) == ("parallel", 1000.0)
+    assert parallel.input_capacitance_f == 0.0
+    assert peak.input_capacitance_f == pytest.approx(12e-12)
+    assert peak.input_resistance_ohm == 10e6
+    assert (plain.equivalent, plain.standoff_m, plain.zero) == ("series", 0.0, None)
+    assert (plain.lead_resistance_ohm, plain.input_resistance_ohm) == (0.0, None)
+
+
+def test_an_archive_from_before_these_columns_is_still_valid(tmp_path: Path) -> None:
+    """Tables that lack every column of loading, gap and zero load without a word."""
+    gone = {
+        "readings.csv": {"equivalent", "standoff", "zero"},
+        "instruments.csv": {
+            "lead_resistance", "input_resistance", "input_capacitance", "sensor_depth",
+        },
+    }  # fmt: skip
+    edits: list[list[object]] = []
+    for name, columns in gone.items():
+        rows = list(csv.reader(ARCHIVE[name].splitlines()))
+        kept = [i for i, column in enumerate(rows[0]) if column not in columns]
+        assert len(kept) == len(rows[0]) - len(columns)
+        lines = [",".join(f'"{row[i]}"' for i in kept) for row in rows]
+        edits.append([name, "=", "\n".join(lines) + "\n"])
+    assert told(tiny_archive(tmp_path, edits).problems) == []
+    first = _first(tmp_path / "b", *edits)
+    assert (first.equivalent, first.standoff_m, first.sensor_depth_m) == ("series", 0.0, 0.0)
+    assert (first.zero, first.input_resistance_ohm, first.lead_resistance_ohm) == (None, None, 0.0)
+
+
 @pytest.mark.parametrize(
     ("edits", "expected"),
     [
@@ -111,6 +177,23 @@ def test_a_unit_column_serves_a_bare_number(tmp_path: Path) -> None:
         assert _first(tmp_path, *edits).value == pytest.approx(3.95, rel=1e-14)
 
 
+@pytest.mark.parametrize("unit", ["", "1"])
+def test_a_ratio_needs_no_unit(unit: str, tmp_path: Path) -> None:
+    """A quality factor is a bare number, and the unit column may say so."""
+    prop = "coil-quality,Quality,Q,1,quantity,coil,read,none,0,1000,0.3,20,2,,no,Of one coil.\n"
+    reference = tiny_reference(
+        tmp_path / "reference", [["properties.csv", "+", prop.strip()]]
+    ).value
+    assert reference is not None
+    text = f"piece_id,component,property_id,value,unit\nlq-2,coil,coil-quality,2.31,{unit}\n"
+    folder = write(tmp_path / "archive", edited(ARCHIVE, [["readings.csv", "=", text]]))
+    loaded = load_archive(folder, reference)
+    assert told(loaded.problems) == []
+    assert loaded.value is not None
+    (quality,) = loaded.value.pieces["lq-2"].readings
+    assert (quality.value, quality.step) == (2.31, pytest.approx(0.01))
+
+
 def test_limits_hold_for_the_value_that_was_written(tmp_path: Path) -> None:
     """212 °F is 100 °C to the last place, however a conversion rounds: a doubt, not an error."""
     loaded = tiny_archive(tmp_path, [["readings.csv", 2, "temperature", "212 °F"]])
@@ -124,7 +207,7 @@ def test_the_public_view_has_published_pieces_and_the_instruments_that_read_them
     tmp_path: Path,
 ) -> None:
     """An unpublished piece goes with its readings, and an instrument that read it alone."""
-    only_once = "meter-2,meter,inductance,1,1,,,,\n"
+    only_once = "meter-2,meter,inductance,1,1,,,,,,,,\n"
     edits = [
         ["instruments.csv", "+", only_once.strip()],
         ["readings.csv", 8, "instrument_id", "meter-2"],
@@ -140,7 +223,7 @@ def test_the_public_view_has_published_pieces_and_the_instruments_that_read_them
 
 def test_open_insulation_says_nothing_of_the_pair(tmp_path: Path) -> None:
     """Open between winding and metal is as it should be, and no doubt falls on the pair."""
-    row = "lq-1,pickup,insulation-resistance,open,,,,,,,,,meter-1,2026-03-14,,"
+    row = "lq-1,pickup,insulation-resistance,open,,,,,,,,,meter-1,2026-03-14,,,,,"
     free = ["readings.csv", "~", "in_circuit,500k,20", "free,,"]
     assert told(tiny_archive(tmp_path, [["readings.csv", "+", row], free]).problems) == []
 
@@ -315,7 +398,7 @@ def test_2400_readings_load_in_under_four_tenths_of_a_second(tmp_path: Path) -> 
             day = date(2026, 1, 1 + number)
             readings.append(
                 f"lq-{piece:04},{part},coil-resistance,{3.5 + number / 10:.2f} kΩ,,,"
-                f"68 °F,1,in_circuit,500k,20,,meter-1,{day},"
+                f"68 °F,1,in_circuit,500k,20,,,,,meter-1,{day},"
             )
     edits = [
         ["pieces.csv", "=", "\n".join(pieces)],

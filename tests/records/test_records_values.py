@@ -101,6 +101,7 @@ STOCK = {
     "difference_F": "delta_degF", "gram": "g", "kilogram": "kg", "ounce": "oz",
     "percent": "percent", "fraction": "dimensionless", "kiloampere_per_meter": "kA/m",
     "ampere_per_meter": "A/m", "kilojoule_per_cubic_meter": "kJ/m**3",
+    "henry_per_square_kiloohm": "H/kiloohm**2",
 }  # fmt: skip
 #: Units whose size the stock registry gives in another system of units. The gauss is 1e-4 T and the
 #: oersted 1000/(4 pi) A/m: SI brochure, 8th edition, table 9 (from memory).

@@ -12,6 +12,7 @@ from coilbook.errors import Problem
 from coilbook.records import bench, rules
 from coilbook.records.cells import Evidence, Row
 from coilbook.records.findings import Known, Place
+from coilbook.records.instruments import instruments_by_id, read_traits
 from coilbook.records.models import (
     ARCHIVE_TABLES,
     OPTIONAL_TABLES,
@@ -256,11 +257,11 @@ def _readings(
         pieces=rules.known_rows(pieces),
         instruments=Known(
             "instruments.csv",
-            bench.instruments_by_id(instruments),
+            instruments_by_id(instruments),
             instruments.ids,
             "Correct it, or add it to instruments.csv.",
         ),
-        resolutions=bench.read_resolutions(instruments, tables.place("instruments.csv")),
+        traits=read_traits(instruments, tables.place("instruments.csv")),
         decimal_comma=readings.decimal_comma,
     )
     by_piece: dict[str, list[Reading]] = {}

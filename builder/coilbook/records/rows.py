@@ -73,7 +73,7 @@ def load_table(path: Path, model: type[R], *, optional: bool = False) -> Table[R
         row, told = _validated(cells, model, raw, raw_row.line)
         if row is None:
             faulty = frozenset(problem.column for problem in told)
-            mended = _with_guesses(cells, faulty, model)
+            mended = with_guesses(cells, faulty, model)
             row, more = _validated(mended, model, raw, raw_row.line)
             told += [problem for problem in more if problem.column not in faulty]
         if row is not None:
@@ -99,7 +99,7 @@ def _validated(
     return row, [Problem(raw.file, line, f.column, f.what, f.todo) for f in faults]
 
 
-def _with_guesses(
+def with_guesses(
     cells: Mapping[str, str], faulty: frozenset[str], model: type[Row]
 ) -> dict[str, str]:
     """Return cells with each faulty one emptied, or set to the word that was probably meant."""

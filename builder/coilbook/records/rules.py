@@ -27,11 +27,21 @@ from coilbook.records.models import (
 from coilbook.records.rows import Numbered, R, Table
 from coilbook.records.spelling import did_you_mean
 from coilbook.records.types import Claim
-from coilbook.records.values import EXAMPLES, Parts, read_parts, read_unit
+from coilbook.records.values import EXAMPLES, Parts, read_parts, read_unit_alone
 from coilbook.units import Kind
 
 #: A limit is met by the value that was written, whatever its conversion adds in the last place.
 _DIGITS = 9
+#: The kind of quantity that each reduction is meant for.
+REDUCTIONS = {
+    "copper": "resistance",
+    "inductance": "inductance",
+    "capacitance": "capacitance",
+    "frequency": "frequency",
+    "flux": "flux_density",
+    "length": "length",
+    "insulation": "resistance",
+}
 REFERENCE_EVIDENCE: tuple[Evidence, ...] = ("published", "common_practice", "recalled")
 
 
@@ -44,6 +54,11 @@ class Documented:
     periods: Known[Period]
     features: Known[Feature]
     sources: Known[Source]
+
+
+def plain(kind: str | None) -> str:
+    """Return a kind's name as words; without one, a property is a word."""
+    return "a word" if kind is None else kind.replace("_", " ")
 
 
 # --- any table -----------------------------------------------------------------------------------
@@ -114,7 +129,7 @@ def read_cell(
     stated = None
     if unit_cell is not None:
         try:
-            stated = read_unit(unit_cell, kind)
+            stated = read_unit_alone(unit_cell, kind)
         except ValueUnreadable as error:
             at.error("unit", error.what, error.todo)
             return None
@@ -134,7 +149,7 @@ def read_cell(
         unit = stated or default_unit
         if unit is None:
             raise ValueUnreadable(f"'{text}' has no unit.", "Write the unit behind the number.")
-        return Parts(parts.qualifier, parts.magnitude, parts.step, read_unit(unit, kind))
+        return Parts(parts.qualifier, parts.magnitude, parts.step, read_unit_alone(unit, kind))
     except ValueUnreadable as error:
         at.error(column, error.what, error.todo)
         return None
@@ -172,17 +187,18 @@ def check_bounds(value: float, column: str, prop: Property, at: Place, *, above:
     ``above`` is one more next step for a value that is too high.
     """
     value = round(value, _DIGITS)
-    shown = f"{value:.6g} {prop.unit}"
+    unit = "" if prop.unit == "1" else f" {prop.unit}"  # nobody says "0.3 1"
+    shown = f"{value:.6g}{unit}"
     if prop.hard_low is not None and value < prop.hard_low:
         at.error(
             column,
-            f"{shown} is below {prop.hard_low:g} {prop.unit}, which {prop.property_id} never is.",
+            f"{shown} is below {prop.hard_low:g}{unit}, which {prop.property_id} never is.",
             "Correct the value or its unit.",
         )
     elif prop.hard_high is not None and value > prop.hard_high:
         at.error(
             column,
-            f"{shown} is above {prop.hard_high:g} {prop.unit}, which {prop.property_id} never is.",
+            f"{shown} is above {prop.hard_high:g}{unit}, which {prop.property_id} never is.",
             f"Correct the value or its unit.{above}",
         )
     elif prop.plausible_low is not None and value < prop.plausible_low:
@@ -320,7 +336,7 @@ def _claim_numbers(
 
 
 def check_properties(table: Table[Property], at: Place) -> None:
-    """Refuse an unknown unit, and the reduction of copper for anything but a resistance."""
+    """Refuse an unknown unit, and a reduction that is meant for another kind of quantity."""
     for numbered in table.rows:
         prop, here = numbered.row, at.on(numbered.line)
         if prop.unit is not None and prop.unit not in units.PROPERTY_UNITS:
@@ -332,14 +348,15 @@ def check_properties(table: Table[Property], at: Place) -> None:
             )
         elif prop.kind == "category" and prop.unit is not None:
             here.error("unit", f"{prop.property_id} is a word and has no unit.", "Empty the cell.")
-        elif prop.reduction == "copper" and (
-            prop.unit is None or units.PROPERTY_UNITS[prop.unit][0] != "resistance"
-        ):
-            here.error(
-                "reduction",
-                f"{prop.property_id} is not a resistance, and copper is reduced in ohms.",
-                "Write none under reduction, or correct the unit.",
-            )
+        elif prop.reduction in REDUCTIONS:
+            kind = None if prop.unit is None else units.PROPERTY_UNITS[prop.unit][0]
+            if kind != REDUCTIONS[prop.reduction]:
+                here.error(
+                    "reduction",
+                    f"{prop.property_id} is {plain(kind)}, and the reduction {prop.reduction} is "
+                    f"meant for {plain(REDUCTIONS[prop.reduction])}.",
+                    "Write none under reduction, or correct the unit.",
+                )
 
 
 def check_families(

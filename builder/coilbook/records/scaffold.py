@@ -52,6 +52,8 @@ and build the site:  coilbook build
 
 instruments.csv  One row for each kind of quantity that an instrument measures. The row in it is an
                  example: replace its figures with those of your own meter.
+                 What the instrument does to a reading may stand beside it, each with its unit:
+                 lead_resistance, input_resistance, input_capacitance, sensor_depth.
 
 pieces.csv       One row for each pickup. piece_id is yours to choose (letters, digits, hyphens) and
                  becomes its page's address: do not change it later.
@@ -66,6 +68,9 @@ readings.csv     One row for each number that you read. Write the value as you w
                  component is coil, or coil_a (the coil with the adjustable poles), coil_b and pair.
                  circuit is free (leads unsoldered) or in_circuit. Give the room's temperature:
                  copper changes 0.4 % with every kelvin.
+                 equivalent is series (or empty) or parallel, as an inductance bridge was set;
+                 standoff and zero are a flux probe's gap from the pole and what it shows far from
+                 any magnet. Leave empty what does not apply.
 
 Columns whose name begins with private_ never leave this folder. Add as many as you like, as in
 private_owner.

@@ -27,6 +27,7 @@ from coilbook.records.models import (
 
 Qualifier = Literal["", "<", ">", "open"]
 Calibration = Literal["valid", "lapsed", "unknown"]
+Equivalent = Literal["series", "parallel"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,10 @@ class Reading:
 
     ``value`` is None for an open circuit or a category; ``category`` is the word of a category.
     ``step`` is one count of the instrument (its resolution, else the last digit written).
-    ``parallel_tolerance`` is in percent of ``parallel_ohm``.
+    ``parallel_tolerance`` is in percent of ``parallel_ohm``. ``zero`` is in the property's unit;
+    ``zero_step`` and ``standoff_step_m`` are one count of the last digit written (None for a
+    fraction, or where nothing is written). What the instrument does to a reading comes last:
+    ``input_resistance_ohm`` is None where nothing is said of it.
     """
 
     row: ReadingRow
@@ -67,6 +71,15 @@ class Reading:
     test_frequency_hz: float | None
     instrument: InstrumentRow | None
     calibration: Calibration
+    equivalent: Equivalent = "series"
+    standoff_m: float = 0.0
+    standoff_step_m: float | None = None
+    zero: float | None = None
+    zero_step: float | None = None
+    lead_resistance_ohm: float = 0.0
+    input_resistance_ohm: float | None = None
+    input_capacitance_f: float = 0.0
+    sensor_depth_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,7 +30,7 @@ from fractions import Fraction
 from coilbook.errors import ValueUnreadable
 from coilbook.records.spelling import did_you_mean
 from coilbook.records.types import Qualifier, Written
-from coilbook.units import KINDS, Kind
+from coilbook.units import KINDS, PROPERTY_UNITS, Kind
 
 LONGEST = 60
 
@@ -110,7 +110,7 @@ EXAMPLES = {
     "resistance": "7.82 kΩ", "inductance": "4.4 H", "capacitance": "110 pF",
     "frequency": "6.2 kHz", "length": "49.2 mm", "flux_density": "49 mT", "temperature": "21 °C",
     "temperature_difference": "1 K", "mass": "95 g", "count": "5000 turns", "ratio": "5 %",
-    "field_strength": "51 kA/m", "energy_density": "43.8 kJ/m³",
+    "inductance_ratio": "0.07 H/kΩ²", "field_strength": "51 kA/m", "energy_density": "43.8 kJ/m³",
 }  # fmt: skip
 
 
@@ -160,6 +160,18 @@ def read_unit(text: str, kind: Kind) -> str:
         f"'{folded}' is not a unit of {plain_kind(kind)}.",
         f"{did_you_mean(folded, kind.spellings)}Write it as in {EXAMPLES[kind.name]}.",
     )
+
+
+def read_unit_alone(text: str, kind: Kind) -> str:
+    """Return the registry's name of a unit that stands by itself, in a cell or as a default.
+
+    There a unit of properties.csv may stand that nobody writes behind a number: a ratio's is "1".
+    Raises :class:`~coilbook.errors.ValueUnreadable` for anything else.
+    """
+    declared = PROPERTY_UNITS.get(text)
+    if declared is not None and declared[0] == kind.name:
+        return declared[1]
+    return read_unit(text, kind)
 
 
 def read_parts(text: str, kind: Kind, *, decimal_comma: bool = False) -> Parts:
@@ -230,7 +242,7 @@ def read_value(
             raise ValueUnreadable(
                 f"'{fold(text)}' has no unit.", f"Write it with one, as in {EXAMPLES[kind.name]}."
             )
-        unit = read_unit(default_unit, kind)
+        unit = read_unit_alone(default_unit, kind)
     return Written(text, parts.qualifier, parts.magnitude, unit, parts.step)
 
 

@@ -1,0 +1,112 @@
+"""A piece that is in no archive, read by the rules of one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from pydantic import ValidationError
+
+from coilbook.errors import Problem
+from coilbook.records import bench
+from coilbook.records.archive import Loaded
+from coilbook.records.cells import RowError
+from coilbook.records.findings import Known, Place
+from coilbook.records.models import PieceRow, ReadingRow
+from coilbook.records.rows import Numbered, R, tell, with_guesses
+from coilbook.records.rules import Documented
+from coilbook.records.types import Piece, Reading, Reference
+
+#: The id of a piece that has none.
+LOOSE_ID = "in-no-archive"
+
+
+@dataclass(frozen=True, slots=True)
+class LooseReading:
+    """A reading's cells by their column, and what the reader calls the place they come from.
+
+    ``places`` has the columns that come from elsewhere than ``place``.
+    """
+
+    cells: Mapping[str, str]
+    place: str
+    places: Mapping[str, str]
+
+
+def load_loose(
+    cells: Mapping[str, str],
+    places: Mapping[str, str],
+    readings: Sequence[LooseReading],
+    reference: Reference,
+) -> Loaded[Piece]:
+    """Read one piece and its readings as if they stood in an archive, without instruments.
+
+    Arguments: cells, the piece's by their column of pieces.csv; places, what to call the place that
+    each of its columns comes from. Every problem is told with its place's name in place of a file.
+    """
+    known = _documented(reference)
+    problems: list[Problem] = []
+    filled = {"piece_id": LOOSE_ID, "publish": "yes", **cells}
+    row = _validated(filled, PieceRow, problems)
+    faulty = frozenset(problem.column for problem in problems)
+    # What other tables say of the rest is told all the same, so that one run tells every slip.
+    mended = row or _validated(with_guesses(filled, faulty, PieceRow), PieceRow, [])
+    if mended is not None:
+        more: list[Problem] = []
+        bench.check_piece(Numbered(0, mended), known, Place(more, ""))
+        problems += [problem for problem in more if problem.column not in faulty]
+    problems = [_placed(problem, "", places) for problem in problems]
+    pieces = {} if mended is None else {LOOSE_ID: mended}
+    shop = bench.Shop(
+        known=known,
+        pieces=Known("", pieces, frozenset((LOOSE_ID,)), ""),
+        instruments=Known("", {}, frozenset(), "Leave it out."),
+        traits={},
+        decimal_comma=False,
+    )
+    found: list[Reading] = []
+    for number, loose in enumerate(readings, start=1):
+        own: list[Problem] = []
+        reading_row = _validated({"piece_id": LOOSE_ID, **loose.cells}, ReadingRow, own)
+        if reading_row is not None:
+            reading = bench.read_reading(Numbered(number, reading_row), shop, Place(own, ""))
+            found += [reading] if reading is not None else []
+        problems += [_placed(problem, loose.place, loose.places) for problem in own]
+    # One slip in what several readings share is told once.
+    told = tuple(dict.fromkeys(sorted(problems)))
+    whole = row is not None and not any(problem.severity == "error" for problem in told)
+    if row is None or not whole:
+        return Loaded(None, told)
+    return Loaded(Piece(row, 0, reference.families[row.family_id], tuple(found)), told)
+
+
+def _documented(reference: Reference) -> Documented:
+    def known(noun: str, rows: Mapping[str, R]) -> Known[R]:
+        return Known(f"the reference's {noun}", rows, frozenset(rows), "Correct it.")
+
+    return Documented(
+        properties=known("properties", reference.properties),
+        families=known("families", reference.families),
+        periods=known("periods", reference.periods),
+        features=known("features", reference.features),
+        sources=known("sources", reference.sources),
+    )
+
+
+def _validated(cells: Mapping[str, str], model: type[R], problems: list[Problem]) -> R | None:
+    faults: list[RowError] = []
+    try:
+        row = model.model_validate(cells, context=faults)
+    except ValidationError as error:
+        for details in error.errors(include_url=False):
+            column, what, todo = tell(details, model)
+            problems.append(Problem("", 0, column, what, todo))
+        return None
+    problems += [Problem("", 0, fault.column, fault.what, fault.todo) for fault in faults]
+    return row
+
+
+def _placed(problem: Problem, place: str, places: Mapping[str, str]) -> Problem:
+    """Return a problem with the name of its place for a file, and without a line or a column."""
+    named = places.get(problem.column, place) or problem.column
+    return Problem(named, 0, "", problem.what, problem.todo, problem.severity)
