@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from coilbook.errors import OutOfDomain
-from coilbook.measures import circuit, coil, copper, pair, window, wire
+from coilbook.measures import circuit, coil, copper, layers, pair, window, wire
 from coilbook.measures.coil import Winding
 from coilbook.measures.formulas import FORMULA_FUNCTIONS, document
 
@@ -41,12 +41,15 @@ GOOD: dict[str, object] = {
     "height_m": 6.4e-3,
     "depth_m": 4e-3,
     "fill_factor": 0.6,
+    "copper_kg_per_m3": 8890.0,
+    "insulation_kg_per_m3": 1225.0,
+    "mass_kg": 0.021,
     "resistance_a_ohm": 4100.0,
     "resistance_b_ohm": 3900.0,
     "difference_ohm": 30.0,
     "standard_uncertainty_ohm": 20.0,
 }
-MODULES = (wire, copper, circuit, coil, window, pair)
+MODULES = (wire, copper, circuit, coil, layers, window, pair)
 FUNCTIONS = [
     function
     for functions in FORMULA_FUNCTIONS.values()

@@ -145,7 +145,7 @@ def test_every_function_is_documented_for_the_methods_page() -> None:
         for name, function in inspect.getmembers(hum, inspect.isfunction)
         if function.__module__ == hum.__name__ and not name.startswith("_")
     ]
-    assert len(functions) == 6
+    assert len(functions) == 7
     for function in functions:
         arguments = [argument.name for argument in document(function, "pair").arguments]
         assert arguments == list(inspect.signature(function).parameters)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -184,7 +185,7 @@ def test_trade_check_five_thousand_turns(state: str) -> None:
     assert 7.5 < (measured.best["pair", "pair-resistance"].value or 0.0) < 9.0
     for turns in measured.turns:
         assert abs(turns.turns - 5000.0) < turns.standard_uncertainty
-        assert 0.9 < turns.fill_square < 1.0
+        assert 0.9 < turns.fit.ratio_square < 1.0
         assert (turns.wire_id, turns.bobbin_id) == ("awg-42-single", "humbucker-bobbin")
         dominant = max(turns.budget, key=lambda line: line.effect)
         assert dominant.name == "bare diameter of the wire"
@@ -240,4 +241,47 @@ def test_every_family_of_the_reference_yields_turns() -> None:
         measured = _measure(reading(kohm, component=component), family=family.family_id)
         (turns,) = measured.turns
         assert turns.turns == pytest.approx(family.turns_per_coil, rel=1e-9)
-        assert turns.fill_square < 1.0, family.family_id
+        assert turns.fit.ratio_square < 1.0, family.family_id
+
+
+@given(kohm=st.floats(1.0, 15.0), henry=st.floats(0.5, 10.0))
+def test_inductance_over_resistance_squared(kohm: float, henry: float) -> None:
+    """The ratio and its budget from two readings' last digits, beside `uncertainties`."""
+    measured = measure_piece(
+        piece(
+            reading(kohm, prop="pair-resistance", component="pair", half_width_k=0.0, line=2),
+            reading(henry, prop="pair-inductance", component="pair", step=0.001, line=3),
+        ),
+        REFERENCE,
+    )
+    ratio = measured.best["pair", "pair-inductance-ratio"]
+    theirs = ufloat(henry, 0.0005 / ROOT3) / ufloat(kohm, 0.005 / ROOT3) ** 2
+    assert ratio.value == pytest.approx(theirs.nominal_value, rel=1e-9)
+    assert ratio.standard_uncertainty == pytest.approx(theirs.std_dev, rel=1e-6)
+
+
+@given(kohm=st.floats(2.0, 12.0), henry=st.floats(1.0, 8.0), q=st.floats(0.5, 3.0))
+def test_loss_beyond_the_copper(kohm: float, henry: float, q: float) -> None:
+    """1/Q less the copper's share at 26 °C, its temperature drawn out, beside `uncertainties`."""
+    quality = reading(q, prop="pair-quality", component="pair", step=0.01, line=4)
+    measured = _measure(
+        reading(
+            kohm,
+            prop="pair-resistance",
+            component="pair",
+            temperature_c=26.0,
+            half_width_k=0.0,
+            line=2,
+        ),
+        reading(henry, prop="pair-inductance", component="pair", step=0.001, line=3),
+        replace(quality, test_frequency_hz=1e3),
+    )
+    loss = measured.best["pair", "pair-extra-loss"]
+    # What was read is the copper on the day; the coefficient enters on the way to 20 °C alone.
+    alpha = ufloat(ALPHA_20_PER_K, ALPHA_20_PER_K * CONDUCTIVITY_HALF_WIDTH / ROOT3)
+    at_20c = ufloat(kohm, 0.005 / ROOT3) / (1.0 + alpha * 6.0)
+    warm = at_20c * (1.0 + ALPHA_20_PER_K * 6.0)
+    reactance = 2.0 * math.pi * 1e3 * ufloat(henry, 0.0005 / ROOT3)
+    theirs = 1.0 / ufloat(q, 0.005 / ROOT3) - 1e3 * warm / reactance
+    assert loss.value == pytest.approx(theirs.nominal_value, rel=1e-9, abs=1e-9)
+    assert loss.standard_uncertainty == pytest.approx(theirs.std_dev, rel=1e-6)

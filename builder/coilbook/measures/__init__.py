@@ -5,7 +5,13 @@ from coilbook.measures.formulas import FORMULAS, FormulaArgument, FormulaDoc
 from coilbook.measures.piece import measure_piece
 from coilbook.measures.reduce import choose, reduce_reading
 from coilbook.measures.types import Closure, Flag, MeasuredPiece, ReducedValue, Step, Turns
-from coilbook.measures.uncertainty import Contribution, Estimate, expanded, rectangular
+from coilbook.measures.uncertainty import (
+    Contribution,
+    Correlation,
+    Estimate,
+    expanded,
+    rectangular,
+)
 
 __all__ = [
     "CONSTANTS",
@@ -13,6 +19,7 @@ __all__ = [
     "Closure",
     "Constant",
     "Contribution",
+    "Correlation",
     "Estimate",
     "Flag",
     "FormulaArgument",

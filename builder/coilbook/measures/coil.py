@@ -10,6 +10,8 @@ import math
 from dataclasses import dataclass
 from typing import TypeVar
 
+import numpy as np
+
 from coilbook.errors import OutOfDomain
 from coilbook.measures.constants import (
     RHO_20_OHM_M,
@@ -28,6 +30,9 @@ class Winding:
     ``overall_diameter_m`` is the wire's as it lies in the coil; ``bare_diameter_m`` is the copper's
     before the stretch. ``packing`` is the pitch of the layers over the overall diameter: 1 for a
     square lay, √3/2 for nested layers, above 1 for loose ones.
+
+    Every formula here works element by element, so that fields that are arrays of one length stand
+    for as many windings at once.
     """
 
     bare_diameter_m: float
@@ -49,12 +54,12 @@ class Winding:
             packing=self.packing,
             resistivity_ohm_m=self.resistivity_ohm_m,
         )
-        if self.core_width_m > self.core_length_m:
+        if np.any(self.core_width_m > self.core_length_m):
             raise OutOfDomain(
                 f"the core's width {self.core_width_m} m is above its length "
                 f"{self.core_length_m} m. Swap them."
             )
-        if not 0.0 <= self.stretch < 1.0:
+        if not np.all((self.stretch >= 0.0) & (self.stretch < 1.0)):
             raise OutOfDomain(
                 f"a stretch of {self.stretch} is not a share from 0 to 1. Give 0.03 for 3 %."
             )
@@ -89,7 +94,7 @@ def racetrack_perimeter_m(length_m: float, width_m: float, offset_m: float = 0.0
     """
     require_positive(length_m=length_m, width_m=width_m)
     require_not_negative(offset_m=offset_m)
-    if width_m > length_m:
+    if np.any(width_m > length_m):
         raise OutOfDomain(
             f"a core of {length_m} × {width_m} m is no racetrack. Give the longer side first."
         )
@@ -166,6 +171,28 @@ def coil_resistance_ohm(turns: Real, winding: Winding) -> Real:
     return winding.resistance_ohm_per_m * wire_length_m(turns, winding)
 
 
+def turns_of_length(length_m: Real, winding: Winding) -> Real:
+    r"""Return the turns that a length of wire makes, as it lies in the coil, in closed form.
+
+    Formula: N = \frac{2 \ell}{P_0 + \sqrt{P_0^2 + 4 \pi g \ell}}, \quad g = \frac{D^2 p}{h}
+    Arguments: length_m \ell [m], winding w [D, L, W, h in m; p]
+    Returns: N [turns]
+    Validity: layers evenly filled. The result is not rounded to whole turns.
+    Errors: OutOfDomain unless the length is above 0.
+    Source: geometry
+
+    Derivation: The length is ℓ = N (P₀ + π t) with t = g N, which is the quadratic
+    π g N² + P₀ N − ℓ = 0. Its positive root is N = (−P₀ + √(P₀² + 4 π g ℓ)) / (2 π g). Multiplying
+    above and below by P₀ + √(P₀² + 4 π g ℓ) gives the form used here, in which nothing cancels, and
+    which holds for a coil of one layer (g → 0) too.
+    """
+    require_positive(length_m=length_m)
+    perimeter_m = winding.core_perimeter_m
+    root = (perimeter_m**2 + 4.0 * math.pi * winding.build_up_per_turn_m * length_m) ** 0.5
+    turns: Real = 2.0 * length_m / (perimeter_m + root)
+    return turns
+
+
 def coil_turns(resistance_ohm: Real, winding: Winding) -> Real:
     r"""Return the turns of a coil from its resistance at 20 °C, in closed form.
 
@@ -177,18 +204,11 @@ def coil_turns(resistance_ohm: Real, winding: Winding) -> Real:
     Errors: OutOfDomain unless the resistance is above 0.
     Source: geometry
 
-    Derivation: R over the resistance of a metre is the length ℓ of wire in the coil. It is also
-    ℓ = N (P₀ + π t) with t = g N, which is the quadratic π g N² + P₀ N − ℓ = 0. Its positive root
-    is N = (−P₀ + √(P₀² + 4 π g ℓ)) / (2 π g). Multiplying above and below by
-    P₀ + √(P₀² + 4 π g ℓ) gives the form used here, in which nothing cancels, and which holds for a
-    coil of one layer (g → 0) too.
+    Derivation: R over the resistance of a metre of the wire is the length ℓ of wire in the coil,
+    and the turns follow from that length.
     """
     require_positive(resistance_ohm=resistance_ohm)
-    length_m = resistance_ohm / winding.resistance_ohm_per_m
-    perimeter_m = winding.core_perimeter_m
-    root = (perimeter_m**2 + 4.0 * math.pi * winding.build_up_per_turn_m * length_m) ** 0.5
-    turns: Real = 2.0 * length_m / (perimeter_m + root)
-    return turns
+    return turns_of_length(resistance_ohm / winding.resistance_ohm_per_m, winding)
 
 
 def resistance_sensitivities(turns: float, winding: Winding) -> dict[str, float]:

@@ -20,9 +20,12 @@ HEIGHT = "winding height"
 PACKING = "packing of the layers"
 STRETCH = "stretch of the wire"
 RESISTIVITY = "resistivity of the copper"
+COPPER_DENSITY = "density of the copper"
+INSULATION_DENSITY = "density of the insulation"
+DEPTH = "winding depth"
 
 #: Inputs that are one and the same for all parts of a piece.
-_COMMON = frozenset(
+COMMON_INPUTS = frozenset(
     {
         COEFFICIENT,
         BARE,
@@ -33,6 +36,9 @@ _COMMON = frozenset(
         PACKING,
         STRETCH,
         RESISTIVITY,
+        COPPER_DENSITY,
+        INSULATION_DENSITY,
+        DEPTH,
     }
 )
 
@@ -57,11 +63,11 @@ def combined_budget(parts: Sequence[tuple[float, ReducedValue]]) -> tuple[Contri
             sensitivity = weight * line.sensitivity
             which = _shared_by(line, part)
             if which is None:
-                own.append(_with(line, sensitivity, f"{label}: {line.name}"))
+                own.append(with_sensitivity(line, sensitivity, f"{label}: {line.name}"))
                 continue
             key = (line.name, line.estimate, line.standard_uncertainty, which, sensitivity >= 0.0)
             before = shared[key].sensitivity if key in shared else 0.0
-            shared[key] = _with(line, before + sensitivity, line.name)
+            shared[key] = with_sensitivity(line, before + sensitivity, line.name)
     return (*shared.values(), *own)
 
 
@@ -71,15 +77,17 @@ def _shared_by(line: Contribution, part: ReducedValue) -> str | None:
         return part.instrument_id
     if line.name == TEMPERATURE:
         return part.date
-    return "" if line.name in _COMMON else None
+    return "" if line.name in COMMON_INPUTS else None
 
 
 def scaled(budget: Iterable[Contribution], factor: float) -> tuple[Contribution, ...]:
     """Return a budget carried through one more step, whose derivative is ``factor``."""
-    return tuple(_with(line, line.sensitivity * factor, line.name) for line in budget)
+    return tuple(with_sensitivity(line, line.sensitivity * factor, line.name) for line in budget)
 
 
-def _with(line: Contribution, sensitivity: float, name: str) -> Contribution:
+def with_sensitivity(line: Contribution, sensitivity: float, name: str) -> Contribution:
+    """Return a line of a budget with another sensitivity and name."""
+    # dataclasses.replace does the same at five times the cost, and this is done for every line.
     return Contribution(
         name,
         line.estimate,
@@ -87,6 +95,7 @@ def _with(line: Contribution, sensitivity: float, name: str) -> Contribution:
         sensitivity,
         line.unit,
         line.distribution,
+        line.degrees_of_freedom,
     )
 
 

@@ -32,10 +32,36 @@ CONDUCTIVITY_HALF_WIDTH = 0.01
 PACKING_RANGE = (0.87, 1.2)
 #: Wire is drawn longer by the tension of winding.
 STRETCH_RANGE = (0.0, 0.03)
+#: Enamels lie in this range, from oil-based varnish to the densest plastics, in kg/m³.
+INSULATION_DENSITY_RANGE = (1000.0, 1450.0)
+#: Annealed copper's density is within about this share of the standard's.
+DENSITY_HALF_WIDTH = 0.005
+#: Share of the window that scattered winding fills with wire and insulation, about.
+SCATTER_FILL = 0.6
+#: How full a wound coil may leave its window, as turns over those of a square lay; the upper end is
+#: the nested lay's.
+WINDOW_FILL_RANGE = (0.3, 2.0 / math.sqrt(3.0))
 #: How far a bobbin's core and window may be off the reference's figures.
 BOBBIN_HALF_WIDTH_M = 0.2e-3
 #: The coarsest graduation taken for a value written as a fraction: a sixteenth.
 FRACTION_DENOMINATOR = 16
+#: Test leads and their contacts are known to about this share of their resistance.
+LEADS_HALF_WIDTH = 0.5
+#: What a meter or a probe puts across a piece is known to about these shares of it.
+INPUT_RESISTANCE_HALF_WIDTH = 0.05
+INPUT_CAPACITANCE_HALF_WIDTH = 0.1
+#: The smallest resistance usually met across a pickup in its instrument: a 100 kΩ pot.
+SMALLEST_ACROSS_OHM = 100e3
+#: A probe is held off a pole to no better than this.
+STANDOFF_HALF_WIDTH_M = 0.1e-3
+#: A stated depth of a probe's sensing spot is good to this; one that is not stated is taken as half
+#: a millimetre, give or take as much.
+SENSOR_DEPTH_HALF_WIDTH_M = 0.1e-3
+UNSTATED_SENSOR_DEPTH_M = 0.5e-3
+#: The other rods of a row change what stand-off does to the field, by this share for the square of
+#: the stand-off in m, as far as the farthest stand-off that is reckoned back from.
+NEIGHBOURS_PER_M2 = 6e3
+FARTHEST_STANDOFF_M = 5e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,10 +134,107 @@ CONSTANTS = (
         "",
     ),
     Constant(
+        "Density of the wire's insulation",
+        r"\delta",
+        f"{INSULATION_DENSITY_RANGE[0]:.0f} to {INSULATION_DENSITY_RANGE[1]:.0f}",
+        "kg/m³",
+        None,
+        "",
+    ),
+    Constant(
+        "Departure of copper's density from the standard",
+        r"\Delta\gamma/\gamma",
+        f"± {100 * DENSITY_HALF_WIDTH:.1f}",
+        "%",
+        None,
+        "",
+    ),
+    Constant(
+        "Share of the window that scattered winding fills with wire",
+        "F",
+        f"{SCATTER_FILL}",
+        "1",
+        None,
+        "",
+    ),
+    Constant(
+        "Least share of a square lay's turns that a coil of the right gauge has",
+        "f",
+        f"{WINDOW_FILL_RANGE[0]}",
+        "1",
+        None,
+        "",
+    ),
+    Constant(
         "Departure of a bobbin's core and window from the reference's figures",
         r"\Delta",
         f"± {1000 * BOBBIN_HALF_WIDTH_M}",
         "mm",
+        None,
+        "",
+    ),
+    Constant(
+        "Departure of test leads and contacts from their stated resistance",
+        r"\Delta R_l/R_l",
+        f"± {100 * LEADS_HALF_WIDTH:.0f}",
+        "%",
+        None,
+        "",
+    ),
+    Constant(
+        "Departure of an instrument's own resistance from the stated one",
+        r"\Delta R_i/R_i",
+        f"± {100 * INPUT_RESISTANCE_HALF_WIDTH:.0f}",
+        "%",
+        None,
+        "",
+    ),
+    Constant(
+        "Departure of a probe's or fixture's own capacitance from the stated one",
+        r"\Delta C_i/C_i",
+        f"± {100 * INPUT_CAPACITANCE_HALF_WIDTH:.0f}",
+        "%",
+        None,
+        "",
+    ),
+    Constant(
+        "Smallest resistance usually met across a pickup in its instrument",
+        "R_p",
+        f"{SMALLEST_ACROSS_OHM / 1000:.0f}",
+        "kΩ",
+        None,
+        "",
+    ),
+    Constant(
+        "Departure of a flux probe's stand-off from the stated one, at the least",
+        r"\Delta z",
+        f"± {1000 * STANDOFF_HALF_WIDTH_M}",
+        "mm",
+        None,
+        "",
+    ),
+    Constant(
+        "Departure of a flux probe's stated depth of sensing",
+        r"\Delta z_s",
+        f"± {1000 * SENSOR_DEPTH_HALF_WIDTH_M}",
+        "mm",
+        None,
+        "",
+    ),
+    Constant(
+        "Depth of sensing taken where none is stated",
+        "z_s",
+        f"{1000 * UNSTATED_SENSOR_DEPTH_M} ± {1000 * UNSTATED_SENSOR_DEPTH_M}",
+        "mm",
+        None,
+        "",
+    ),
+    Constant(
+        "Share by which the other rods of a row change the effect"
+        " of a stand-off of 1 mm, growing with its square",
+        "n",
+        f"± {100 * NEIGHBOURS_PER_M2 * 1e-6:.1f}",
+        "%",
         None,
         "",
     ),

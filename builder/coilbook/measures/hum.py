@@ -138,3 +138,18 @@ def coils_in_parallel_ohm(resistance_a_ohm: float, resistance_b_ohm: float) -> f
     """
     require_positive(resistance_a_ohm=resistance_a_ohm, resistance_b_ohm=resistance_b_ohm)
     return parallel_ohm(resistance_a_ohm, resistance_b_ohm)
+
+
+def partly_split_ohm(resistance_a_ohm: float, resistance_b_ohm: float, shunt_ohm: float) -> float:
+    r"""Return what two coils in series read with a resistor across one of them.
+
+    Formula: R = R_a + \frac{R_b \, R_s}{R_b + R_s}
+    Arguments: resistance_a_ohm R_a [Ω], resistance_b_ohm R_b [Ω], shunt_ohm R_s [Ω]
+    Returns: R [Ω]
+    Validity: direct current, both coils at the same temperature. Between one coil alone (R_s = 0)
+        and both in series (R_s without end).
+    Errors: OutOfDomain unless all are above 0.
+    Source: common practice
+    """
+    require_positive(resistance_a_ohm=resistance_a_ohm)
+    return resistance_a_ohm + parallel_ohm(resistance_b_ohm, shunt_ohm)

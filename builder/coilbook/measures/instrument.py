@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 
 from coilbook.measures.constants import FRACTION_DENOMINATOR
 from coilbook.measures.types import Flag
@@ -61,8 +62,11 @@ def instrument_budget(
     instrument that is all there is, and the value is flagged, since the true error may be larger.
     Things counted one by one (the unit ``pieces``) are exact unless an instrument is named.
 
-    A calibration that had lapsed leaves the stated accuracy as it is and flags the value: by how
-    much an instrument drifts past its date is not known, and a guess would look like knowledge.
+    A reading made after the due date loses its claim to an uncertainty. It keeps its value and the
+    uncertainty of the last calibration, since by how much an instrument drifts past its date is not
+    known, and a guess would look like knowledge; but it is flagged ``calibration_lapsed``, which
+    says that nothing backs that uncertainty any more. Such a value gives way to any in calibration,
+    enters no typical range, and tells every verdict on it.
     """
     unit = reading.property.unit or ""
     instrument = reading.instrument
@@ -81,3 +85,18 @@ def instrument_budget(
     if percent:
         lines.insert(0, Contribution(PERCENT, 0.0, share, value / 100.0, "%", "rectangular"))
     return tuple(lines), ("calibration_lapsed",) if reading.calibration == "lapsed" else ()
+
+
+def as_one_limit(budget: Iterable[Contribution]) -> tuple[Contribution, ...]:
+    """Return a budget with the two lines of one accuracy statement as the one limit that they are.
+
+    They are told apart so that several readings can share the percent; of a single reading they are
+    one rectangular limit, and drawn apart they would spread into a bell that nobody stated.
+    """
+    lines = list(budget)
+    parts = [line for line in lines if line.name in (PERCENT, DIGITS)]
+    if len(parts) < 2:
+        return tuple(lines)
+    whole = math.hypot(*(line.effect for line in parts))
+    rest = [line for line in lines if line.name not in (PERCENT, DIGITS)]
+    return (Contribution(DIGITS, 0.0, whole, 1.0, parts[-1].unit, "rectangular"), *rest)

@@ -170,23 +170,40 @@ def bar_field_t(
     )
 
 
-def _rod_field(rod: RodMagnet, radius: FloatArray, z: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the radial and the axial component for J = 1 T, outside the rod."""
+def _rod_terms(
+    rod: RodMagnet, radius: FloatArray, z: FloatArray, end: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the height over one end, and what its elliptic integrals are made of."""
+    w = z + end * rod.along_m / 2.0
+    a = rod.diameter_m / 2.0
+    far2 = w * w + (a + radius) ** 2
+    return w, far2, (w * w + (a - radius) ** 2) / far2
+
+
+def _rod_across(rod: RodMagnet, radius: FloatArray, z: FloatArray) -> FloatArray:
+    """Return the radial component for J = 1 T, outside the rod."""
+    a = rod.diameter_m / 2.0
+    radial: FloatArray = np.zeros(np.broadcast_shapes(radius.shape, z.shape))
+    for end in (1.0, -1.0):
+        _, far2, k2 = _rod_terms(rod, radius, z, end)
+        first = elliprf(0.0, k2, 1.0)
+        radial += end * a / np.sqrt(far2) * (first - elliprd(0.0, k2, 1.0) * 2.0 / 3.0)
+    return radial / math.pi
+
+
+def _rod_along(rod: RodMagnet, radius: FloatArray, z: FloatArray) -> FloatArray:
+    """Return the axial component for J = 1 T, outside the rod."""
     a = rod.diameter_m / 2.0
     gamma = (a - radius) / (a + radius)
     # On the rod's side the limit from outside holds, where gamma is below nothing.
     gamma = np.where(np.abs(gamma) < _HAIR, -_HAIR, gamma)
-    radial: FloatArray = np.zeros(np.broadcast_shapes(radius.shape, z.shape))
-    axial = np.zeros_like(radial)
+    axial: FloatArray = np.zeros(np.broadcast_shapes(radius.shape, z.shape))
     for end in (1.0, -1.0):
-        w = z + end * rod.along_m / 2.0
-        far2 = w * w + (a + radius) ** 2
-        k2 = (w * w + (a - radius) ** 2) / far2
+        w, far2, k2 = _rod_terms(rod, radius, z, end)
         first = elliprf(0.0, k2, 1.0)
-        radial += end * a / np.sqrt(far2) * (first - elliprd(0.0, k2, 1.0) * 2.0 / 3.0)
         third = elliprj(0.0, k2, 1.0, gamma**2)
         axial += end * w / np.sqrt(far2) * (first + (gamma - gamma**2) / 3.0 * third)
-    return radial / math.pi, axial * a / (a + radius) / math.pi
+    return axial * a / (a + radius) / math.pi
 
 
 def rod_field_t(
@@ -218,7 +235,9 @@ def rod_field_t(
     across, along = radius - rod.diameter_m / 2.0, np.abs(z) - rod.along_m / 2.0
     inside = (across < 0.0) & (along < 0.0)
     _require_outside("radius_m, z_m", inside | ((across == 0.0) & (along == 0.0)))
-    return polarisation_t * np.stack(_rod_field(rod, radius, z), axis=-1)
+    return polarisation_t * np.stack(
+        [_rod_across(rod, radius, z), _rod_along(rod, radius, z)], axis=-1
+    )
 
 
 def _finite(**places: npt.ArrayLike) -> tuple[FloatArray, ...]:
@@ -277,7 +296,7 @@ def highest_over_face_t(
         if isinstance(magnet, BarMagnet):
             x, y = magnet.edge_x_m / 2.0 * np.sin(s), magnet.edge_y_m / 2.0 * np.sin(t)
             return _bar_bz(magnet, x, y, z)
-        return _rod_field(magnet, magnet.diameter_m / 2.0 * np.sin(s), z + 0.0 * t)[1]
+        return _rod_along(magnet, magnet.diameter_m / 2.0 * np.sin(s), z)
 
     # A quarter of the face is enough. Angles instead of lengths lie closer towards the rim.
     step = math.pi / 2.0 / _PLACES
@@ -292,7 +311,8 @@ def highest_over_face_t(
         i, j = np.unravel_index(best, found.shape[1:])
         around = step * np.linspace(-1.0, 1.0, 7)
         s = np.clip(s[rows, i, 0][:, None] + around, 0.0, _RIM)[:, :, None]
-        t = np.clip(t[rows, 0, j][:, None] + around, 0.0, _RIM)[:, None, :]
+        if isinstance(magnet, BarMagnet):
+            t = np.clip(t[rows, 0, j][:, None] + around, 0.0, _RIM)[:, None, :]
         step /= 3.0
     highest: FloatArray = found.max(axis=(1, 2)).reshape(standoff.shape)
     return polarisation_t * highest

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -17,7 +18,7 @@ from scipy.special import ellipe, elliprd, ndtr
 from scipy.stats import truncnorm
 
 from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import require_not_negative, require_positive
+from coilbook.measures.constants import FloatArray, require_not_negative, require_positive
 from coilbook.measures.magnet_field import (
     BarMagnet,
     MagnetShape,
@@ -254,6 +255,29 @@ class GradeRuling:
     probability: float | None
 
 
+@lru_cache(maxsize=256)
+def _per_tesla(
+    magnet: MagnetShape, standoff_m: float, standoff_uncertainty_m: float, over_the_middle: bool
+) -> tuple[float, FloatArray]:
+    """Return the field for J = 1 T at the stated stand-off, and at each of the likely ones.
+
+    Kept, since an archive has many magnets of one size under one probe.
+    """
+    standoffs = np.array([standoff_m])
+    if standoff_uncertainty_m > 0.0:
+        shares = (np.arange(_STANDOFFS) + 0.5) / _STANDOFFS
+        lowest = -standoff_m / standoff_uncertainty_m
+        drawn = truncnorm.ppf(shares, lowest, math.inf, standoff_m, standoff_uncertainty_m)
+        standoffs = np.append(standoffs, drawn)
+    if over_the_middle:
+        per_tesla = np.array([middle_of_face_t(1.0, magnet, float(z)) for z in standoffs])
+    else:
+        per_tesla = highest_over_face_t(1.0, magnet, standoffs)
+    likely = per_tesla[1:] if len(per_tesla) > 1 else per_tesla
+    likely.flags.writeable = False
+    return float(per_tesla[0]), likely
+
+
 def rule_out(
     reading_t: float,
     reading_uncertainty_t: float,
@@ -283,17 +307,7 @@ def rule_out(
         standoff_uncertainty_m=standoff_uncertainty_m,
     )
     require_positive(reading_uncertainty_t=reading_uncertainty_t)
-    standoffs = np.array([standoff_m])
-    if standoff_uncertainty_m > 0.0:
-        shares = (np.arange(_STANDOFFS) + 0.5) / _STANDOFFS
-        lowest = -standoff_m / standoff_uncertainty_m
-        drawn = truncnorm.ppf(shares, lowest, math.inf, standoff_m, standoff_uncertainty_m)
-        standoffs = np.append(standoffs, drawn)
-    if over_the_middle:
-        per_tesla = np.array([middle_of_face_t(1.0, magnet, float(z)) for z in standoffs])
-    else:
-        per_tesla = highest_over_face_t(1.0, magnet, standoffs)
-    stated, likely = float(per_tesla[0]), per_tesla[1:] if len(per_tesla) > 1 else per_tesla
+    stated, likely = _per_tesla(magnet, standoff_m, standoff_uncertainty_m, over_the_middle)
 
     rulings: list[GradeRuling] = []
     for grade in grades:

@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-from coilbook.measures.combine import combined_budget, derived_value, scaled
+from coilbook.measures.combine import combined_budget, derived_value
+from coilbook.measures.losses import extra_losses, inductance_ratios
 from coilbook.measures.pair import difference_ohm, imbalance_percent, normalised_error
-from coilbook.measures.reduce import choose, reduce_reading
-from coilbook.measures.turns import turns_estimate, winding_half_widths, winding_of
-from coilbook.measures.types import Closure, MeasuredPiece, ReducedValue, Turns
+from coilbook.measures.reduce_in_piece import best_of, reduce_readings
+from coilbook.measures.troubles import contradictions
+from coilbook.measures.turns_of_piece import (
+    COIL_RESISTANCE,
+    PAIR_TURNS,
+    Best,
+    derived_turns,
+    number_of,
+    pair_turns,
+    turns_of_coils,
+)
+from coilbook.measures.types import Closure, MeasuredPiece, ReducedValue
 from coilbook.measures.uncertainty import Estimate
-from coilbook.measures.window import fill_ratio
-from coilbook.records.models import Wire
 from coilbook.records.types import Piece, Reference
 from coilbook.units import scale
 
-COIL_RESISTANCE = "coil-resistance"
 PAIR_RESISTANCE = "pair-resistance"
 COIL_DIFFERENCE = "coil-difference"
 COIL_IMBALANCE = "coil-imbalance"
-COIL_TURNS = "coil-turns"
-PAIR_TURNS = "pair-turns"
-WIRE_GAUGE = "wire-gauge"
-COILS = ("coil", "coil_a", "coil_b")
-
-_Best = dict[tuple[str, str], ReducedValue]
 
 
 def measure_piece(piece: Piece, reference: Reference) -> MeasuredPiece:
@@ -32,36 +33,39 @@ def measure_piece(piece: Piece, reference: Reference) -> MeasuredPiece:
     its two coils (unless the pair was read as a number, or found open), the difference and the
     imbalance of the coils, the turns of each coil with a resistance, and of both. Turns rest on the
     family's usual wire (or the gauge read on that coil, in the same build) and bobbin, and are
-    flagged ``assumed_construction`` whatever the piece's state.
+    flagged ``assumed_construction`` whatever the piece's state. A reading that cannot be is named
+    among the troubles, and everything else of the piece is still worked out.
     """
-    values = [reduce_reading(reading) for reading in piece.readings]
-    groups: dict[tuple[str, str], list[ReducedValue]] = {}
-    for value in values:
-        groups.setdefault((value.component, value.property_id), []).append(value)
-    best: _Best = {key: choose(group) for key, group in groups.items()}
+    values, troubles = reduce_readings(piece)
+    best = best_of(values)
     closure = _closure(best)
-    turns, coil_turns = _turns(piece, reference, best)
-    for derived in (*_of_the_pair(reference, best), *coil_turns):
+    turns = turns_of_coils(piece, reference, best)
+    for derived in (
+        *_of_the_pair(reference, best),
+        *inductance_ratios(reference, best),
+        *extra_losses(reference, best),
+        *derived_turns(turns, reference, best),
+    ):
         values.append(derived)
         best[derived.component, derived.property_id] = derived
-    both = _pair_turns(reference, best)
+    both = pair_turns(reference, best)
     if both is not None:
         values.append(both)
         best["pair", PAIR_TURNS] = both
-    return MeasuredPiece(piece.row.piece_id, tuple(values), best, closure, turns)
+    return MeasuredPiece(
+        piece.row.piece_id,
+        tuple(values),
+        best,
+        closure,
+        turns,
+        (*troubles, *contradictions(values, best, closure)),
+    )
 
 
-def _number(best: _Best, component: str, property_id: str) -> tuple[float, ReducedValue] | None:
-    found = best.get((component, property_id))
-    if found is None or not found.comparable or found.value is None:
-        return None
-    return found.value, found
-
-
-def _of_the_pair(reference: Reference, best: _Best) -> list[ReducedValue]:
+def _of_the_pair(reference: Reference, best: Best) -> list[ReducedValue]:
     """Return what two coils' resistances say of their pair, and was not read."""
-    first = _number(best, "coil_a", COIL_RESISTANCE)
-    second = _number(best, "coil_b", COIL_RESISTANCE)
+    first = number_of(best, "coil_a", COIL_RESISTANCE)
+    second = number_of(best, "coil_b", COIL_RESISTANCE)
     if first is None or second is None:
         return []
     (a, coil_a), (b, coil_b) = first, second
@@ -88,11 +92,11 @@ def _of_the_pair(reference: Reference, best: _Best) -> list[ReducedValue]:
     return derived
 
 
-def _closure(best: _Best) -> Closure | None:
+def _closure(best: Best) -> Closure | None:
     """Return whether the coils add up to the pair, all three read."""
-    pair = _number(best, "pair", PAIR_RESISTANCE)
-    first = _number(best, "coil_a", COIL_RESISTANCE)
-    second = _number(best, "coil_b", COIL_RESISTANCE)
+    pair = number_of(best, "pair", PAIR_RESISTANCE)
+    first = number_of(best, "coil_a", COIL_RESISTANCE)
+    second = number_of(best, "coil_b", COIL_RESISTANCE)
     if pair is None or first is None or second is None:
         return None
     of_pair, of_coil = scale(pair[1].unit, "kΩ"), scale(first[1].unit, "kΩ")
@@ -106,89 +110,4 @@ def _closure(best: _Best) -> Closure | None:
         difference_kohm,
         uncertainty_kohm,
         normalised_error(difference_kohm, uncertainty_kohm),
-    )
-
-
-def _wire_of(component: str, piece: Piece, reference: Reference, best: _Best) -> Wire | None:
-    """Return the wire to reckon with: the gauge read on this coil, else the family's usual one."""
-    if piece.family.wire_id is None:
-        return None
-    usual = reference.wires[piece.family.wire_id]
-    gauge = best.get((component, WIRE_GAUGE))
-    if gauge is None or gauge.category is None:
-        return usual
-    for wire in reference.wires.values():
-        if f"{wire.awg} AWG" == gauge.category and wire.build == usual.build:
-            return wire
-    return usual
-
-
-def _turns(
-    piece: Piece, reference: Reference, best: _Best
-) -> tuple[tuple[Turns, ...], list[ReducedValue]]:
-    """Return each coil's turns with their budget, and as values where no turns were read."""
-    found: list[Turns] = []
-    derived: list[ReducedValue] = []
-    if piece.family.bobbin_id is None:
-        return (), derived
-    bobbin = reference.bobbins[piece.family.bobbin_id]
-    for component in COILS:
-        number = _number(best, component, COIL_RESISTANCE)
-        wire = _wire_of(component, piece, reference, best)
-        if number is None or wire is None or number[0] <= 0.0:
-            continue
-        value, read = number
-        to_kohm = scale(read.unit, "kΩ")
-        winding = winding_of(wire, bobbin)
-        estimate = turns_estimate(
-            value * to_kohm, scaled(read.budget, to_kohm), winding, winding_half_widths(wire)
-        )
-        fill = fill_ratio(
-            estimate.value,
-            winding.winding_height_m,
-            bobbin.winding_depth_mm / 1000.0,
-            winding.overall_diameter_m,
-        )
-        found.append(
-            Turns(
-                component,
-                estimate.value,
-                estimate.standard_uncertainty,
-                wire.wire_id,
-                bobbin.bobbin_id,
-                estimate.contributions,
-                fill,
-            )
-        )
-        if _number(best, component, COIL_TURNS) is None:
-            derived.append(
-                derived_value(
-                    component,
-                    reference.properties[COIL_TURNS],
-                    estimate,
-                    (read,),
-                    data={
-                        "resistance_kohm": value * to_kohm,
-                        "wire_id": wire.wire_id,
-                        "bobbin_id": bobbin.bobbin_id,
-                    },
-                    flags=("assumed_construction",),
-                )
-            )
-    return tuple(found), derived
-
-
-def _pair_turns(reference: Reference, best: _Best) -> ReducedValue | None:
-    """Return the turns of both coils as a sum, unless both together were read."""
-    first = _number(best, "coil_a", COIL_TURNS)
-    second = _number(best, "coil_b", COIL_TURNS)
-    if first is None or second is None or _number(best, "pair", PAIR_TURNS) is not None:
-        return None
-    (a, coil_a), (b, coil_b) = first, second
-    return derived_value(
-        "pair",
-        reference.properties[PAIR_TURNS],
-        Estimate(a + b, combined_budget(((1.0, coil_a), (1.0, coil_b)))),
-        (coil_a, coil_b),
-        data={"coil_a": a, "coil_b": b, "unit": coil_a.unit},
     )

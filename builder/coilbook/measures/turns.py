@@ -1,4 +1,4 @@
-"""The turns that a resistance stands for, on assumed wire and bobbin, with the whole budget."""
+"""The turns that a resistance or a mass stands for, on assumed wire and bobbin, with the budget."""
 
 from __future__ import annotations
 
@@ -9,15 +9,19 @@ from coilbook.measures.coil import Winding, coil_turns, resistance_sensitivities
 from coilbook.measures.constants import (
     BOBBIN_HALF_WIDTH_M,
     CONDUCTIVITY_HALF_WIDTH,
+    DENSITY_HALF_WIDTH,
+    DENSITY_KG_PER_M3,
+    INSULATION_DENSITY_RANGE,
     PACKING_RANGE,
     RHO_20_OHM_M,
     STRETCH_RANGE,
 )
+from coilbook.measures.layers import INSULATION_KG_PER_M3, mass_sensitivities, turns_of_mass
 from coilbook.measures.uncertainty import Contribution, Estimate, rectangular
 from coilbook.records.models import Bobbin, Wire
 
 #: Each input of a winding: what a reader calls it, the unit shown, and that unit in SI.
-_SHOWN = {
+SHOWN = {
     "bare_diameter_m": (combine.BARE, "mm", 1e-3),
     "overall_diameter_m": (combine.OVERALL, "mm", 1e-3),
     "core_length_m": (combine.CORE_LENGTH, "mm", 1e-3),
@@ -78,17 +82,79 @@ def turns_estimate(
     """
     turns = coil_turns(resistance_kohm * 1000.0, winding)
     by = resistance_sensitivities(turns, winding)
-    lines = list(combine.scaled(resistance_budget, 1.0 / (by["turns"] * resistance_kohm)))
+    own = combine.scaled(resistance_budget, 1.0 / (by["turns"] * resistance_kohm))
+    derivatives = {field: -by[field] / by["turns"] for field in half_widths}
+    return Estimate(turns, (*own, *winding_lines(winding, half_widths, derivatives)))
+
+
+def turns_from_mass_estimate(
+    mass_g: float,
+    mass_budget: tuple[Contribution, ...],
+    winding: Winding,
+    half_widths: Mapping[str, float],
+) -> Estimate:
+    """Return the turns of a coil with their budget, from the mass of its wire with its own.
+
+    The wire was weighed with its insulation and without leads, tape or wax. Derivatives are
+    analytic, as for the resistance: ∂N/∂x = −(∂ln m/∂x) / (∂ln m/∂N), ∂N/∂m = 1 / (m ∂ln m/∂N).
+    The densities of copper and insulation come on top of ``half_widths``.
+    """
+    turns = turns_of_mass(mass_g / 1000.0, winding)
+    by = mass_sensitivities(turns, winding)
+    own = combine.scaled(mass_budget, 1.0 / (by["turns"] * mass_g))
+    mattering = {field: width for field, width in half_widths.items() if field in by}
+    derivatives = {field: -slope / by["turns"] for field, slope in by.items()}
+    return Estimate(
+        turns,
+        (*own, *winding_lines(winding, mattering, derivatives), *density_lines(derivatives)),
+    )
+
+
+def winding_lines(
+    winding: Winding, half_widths: Mapping[str, float], derivatives: Mapping[str, float]
+) -> tuple[Contribution, ...]:
+    """Return the budget lines that a winding's inputs bring to a result.
+
+    ``derivatives`` holds the result's by each field of ``half_widths``, in SI units of the field.
+    """
+    lines = []
     for field, half_width in half_widths.items():
-        name, unit, size = _SHOWN[field]
+        name, unit, size = SHOWN[field]
         lines.append(
             Contribution(
                 name,
                 getattr(winding, field) / size,
                 rectangular(half_width) / size,
-                -by[field] / by["turns"] * size,
+                derivatives[field] * size,
                 unit,
                 "rectangular",
             )
         )
-    return Estimate(turns, tuple(lines))
+    return tuple(lines)
+
+
+def density_lines(derivatives: Mapping[str, float]) -> tuple[Contribution, ...]:
+    """Return the budget lines that the densities of copper and insulation bring to a result.
+
+    A density that ``derivatives`` does not hold brings none.
+    """
+    low, high = INSULATION_DENSITY_RANGE
+    densities = {
+        "copper_kg_per_m3": (
+            combine.COPPER_DENSITY,
+            DENSITY_KG_PER_M3,
+            DENSITY_KG_PER_M3 * DENSITY_HALF_WIDTH,
+        ),
+        "insulation_kg_per_m3": (
+            combine.INSULATION_DENSITY,
+            INSULATION_KG_PER_M3,
+            (high - low) / 2.0,
+        ),
+    }
+    return tuple(
+        Contribution(
+            name, density, rectangular(half_width), derivatives[field], "kg/m³", "rectangular"
+        )
+        for field, (name, density, half_width) in densities.items()
+        if field in derivatives
+    )
