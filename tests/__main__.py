@@ -16,6 +16,11 @@ from types import ModuleType
 
 TOP = Path(__file__).resolve().parents[1]
 CHROMIUM_NAMES = ("chromium", "chromium-browser")
+#: Programs that tests compare with: their command, Debian's package, and what is compared.
+OUTSIDE_PROGRAMS = (
+    ("ngspice", "ngspice", "the circuit is"),
+    ("Rscript", "r-base-core", "the statistics are"),
+)
 #: Prints where the browser driver keeps its own Chromium, whether or not it is there.
 ASK_DRIVER = (
     "from playwright.sync_api import sync_playwright as driver\n"
@@ -113,10 +118,11 @@ def main(arguments: list[str]) -> int:
         print(missing, file=sys.stderr, flush=True)
     else:
         environment["CB_CHROMIUM"] = program
-    if shutil.which("ngspice") is None and can_install():
-        install("ngspice")
-    if shutil.which("ngspice") is None:
-        print("No ngspice: the circuit is not checked against it, but fails in CI.", flush=True)
+    for command, package, what in OUTSIDE_PROGRAMS:
+        if shutil.which(command) is None and can_install():
+            install(package)
+        if shutil.which(command) is None:
+            print(f"No {command}: {what} not checked against it, but fails in CI.", flush=True)
     print("pytest:", flush=True)
     # pytest's closing lines come last: whatever reads them must find them there.
     code = subprocess.run(

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from itertools import product
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, get_args
 
 import numpy as np
@@ -14,15 +13,18 @@ from coilbook.measures.types import Flag, MeasuredPiece, ReducedValue
 from coilbook.records.cells import Component
 from coilbook.records.models import Period, PieceRow
 from coilbook.records.types import PublicArchive, Reference
+from coilbook.stats.detail import Detail, detail_of
 from coilbook.stats.quantiles import median_interval, quantiles
+from coilbook.stats.standing import Ranked
 from coilbook.stats.types import (
-    SMALLEST_FOR_TAILS,
     ArchiveKind,
     GroupKey,
     LeftOut,
     Member,
+    Standing,
     Summary,
     WhyLeftOut,
+    allowed,
 )
 
 #: Flags that keep a value out of every group; :func:`summarise` says why.
@@ -34,6 +36,13 @@ _KEPT_OUT: tuple[Flag, ...] = (
 )
 
 _COLUMNS = ["family", "property", "component", "period", "position"]
+#: Every group is one of these: over all periods or in one, over all positions or at one.
+_GROUPINGS = (
+    ["family", "property", "component"],
+    ["family", "property", "component", "position"],
+    ["family", "property", "component", "period"],
+    _COLUMNS,
+)
 
 
 class Summaries:
@@ -48,6 +57,8 @@ class Summaries:
         self._by_key = {summary.key: summary for summary in summaries}
         self.kind = one_kind((kind, *(summary.kind for summary in self._by_key.values())))
         self.left_out = tuple(left_out)
+        self._details: dict[GroupKey, Detail] = {}
+        self._ranked: dict[GroupKey, Ranked] = {}
 
     def get(self, key: GroupKey) -> Summary | None:
         """Return a group's summary, or None of a group without a member."""
@@ -73,6 +84,28 @@ class Summaries:
         if len(others) == summary.n:
             return summary
         return summary_of(key, summary.kind, summary.unit, others) if others else None
+
+    def standing(self, key: GroupKey, value: float, without: str) -> Standing | None:
+        """Return where a value stands in a group without one piece, or None if nobody else is in.
+
+        It says what :meth:`peers` and :func:`percentile_rank` would, but at once however large the
+        group: it sorts a group once and then looks places up.
+        """
+        summary = self._by_key.get(key)
+        if summary is None:
+            return None
+        if key not in self._ranked:
+            self._ranked[key] = Ranked(summary)
+        return self._ranked[key].standing(value, without)
+
+    def detail(self, key: GroupKey) -> Detail | None:
+        """Return all that may be said of a group, reckoned when first asked for."""
+        summary = self._by_key.get(key)
+        if summary is None:
+            return None
+        if key not in self._details:
+            self._details[key] = detail_of(summary)
+        return self._details[key]
 
 
 def one_kind(kinds: Iterable[ArchiveKind]) -> ArchiveKind:
@@ -109,15 +142,16 @@ def summary_of(key: GroupKey, kind: ArchiveKind, unit: str, members: tuple[Membe
 
     Formula: see :func:`coilbook.stats.quantiles.quantiles` (type 7) and
     :func:`coilbook.stats.quantiles.median_interval`
-    Validity: at least one member. The 5 % and 95 % quantiles are given from n = 20 on, where at
-    least one value is expected beyond each; the median's interval from n = 6 on.
+    Validity: at least one member. What is given from which n on is in
+    :data:`coilbook.stats.types.SMALLEST`.
     Errors: OutOfDomain for a group without members
     """
     values = np.array([member.value for member in members], dtype=np.float64)
+    said = allowed(len(members))
     probabilities = (0.0, 0.05, 0.25, 0.5, 0.75, 0.95, 1.0)
     minimum, low_5, lower, median, upper, high_95, maximum = quantiles(values, probabilities)
-    tails = len(members) >= SMALLEST_FOR_TAILS
-    interval = median_interval(values)
+    tails = "tails" in said
+    interval = median_interval(values) if "median_interval" in said else None
     return Summary(
         key=key,
         kind=kind,
@@ -166,16 +200,17 @@ def summarise(
     """
     members: list[Member] = []
     left_out: list[LeftOut] = []
-    rows: list[tuple[str, str, str, str, str, int]] = []
+    #: One row for each member and period that it lies in; "" where it lies in none.
+    rows: list[tuple[str, str, str, str, str]] = []
+    places: list[int] = []
     for piece_id, piece in archive.pieces.items():
         if piece_id not in measured:
             raise UnknownPiece(
                 f"Piece {piece_id} has not been measured. Measure every piece, then summarise."
             )
         record = piece.row
-        # "" stands for every period or position here: pandas drops a None, and no id is empty.
-        periods = ("", *(period.period_id for period in periods_within(record, reference)))
-        positions = ("", record.position) if record.position else ("",)
+        position = record.position or ""
+        periods = [period.period_id for period in periods_within(record, reference)] or [""]
         for (component, property_id), value in measured[piece_id].best.items():
             if reference.properties[property_id].kind != "quantity":
                 continue
@@ -183,21 +218,16 @@ def summarise(
             if not isinstance(entry, Member):
                 left_out.append(LeftOut(record.family_id, piece_id, component, property_id, entry))
                 continue
-            rows.extend(
-                (record.family_id, property_id, component, period_id, position, len(members))
-                for period_id, position in product(periods, positions)
-            )
+            for period_id in periods:
+                rows.append((record.family_id, property_id, component, period_id, position))
+                places.append(len(members))
             members.append(entry)
 
-    frame = pd.DataFrame(rows, columns=[*_COLUMNS, "member"])
-    gathered = frame.groupby(_COLUMNS, sort=False)["member"].agg(list).reset_index()
-    found: Iterable[Any] = gathered.itertuples(index=False, name=None)
-    groups = {
-        GroupKey(family, property_id, component, period or None, position or None): tuple(
-            members[index] for index in indices
-        )
-        for family, property_id, component, period, position, indices in found
-    }
+    columns = zip(*rows, strict=True) if rows else ([] for _ in _COLUMNS)
+    frame = pd.DataFrame(
+        {name: pd.Categorical(cells) for name, cells in zip(_COLUMNS, columns, strict=True)}
+    )
+    groups = dict(_gathered(frame.assign(member=places), members))
     kind = archive.settings.kind
     return Summaries(
         kind,
@@ -207,6 +237,33 @@ def summarise(
         ),
         left_out,
     )
+
+
+def _gathered(
+    frame: pd.DataFrame, members: list[Member]
+) -> Iterator[tuple[GroupKey, tuple[Member, ...]]]:
+    """Yield every group with its members, who keep the archive's order."""
+    for columns in _GROUPINGS:
+        rows = frame
+        for name in ("period", "position"):
+            if name in columns:
+                rows = rows[rows[name] != ""]
+        if "period" not in columns:
+            rows = rows.drop_duplicates("member")  # a piece within two periods counts once
+        if rows.empty:
+            continue
+        places = rows["member"].to_numpy()
+        found: Mapping[Any, Any] = rows.groupby(columns, observed=True, sort=False).indices
+        for cells, indices in found.items():
+            named = dict(zip(columns, cells, strict=True))
+            key = GroupKey(
+                named["family"],
+                named["property"],
+                named["component"],
+                named.get("period"),
+                named.get("position"),
+            )
+            yield key, tuple(members[place] for place in places[indices].tolist())
 
 
 def _entry(piece: PieceRow, value: ReducedValue) -> Member | WhyLeftOut:
@@ -224,13 +281,11 @@ def _entry(piece: PieceRow, value: ReducedValue) -> Member | WhyLeftOut:
         return "bound_only"
     if value.standard_uncertainty is None:
         return "no_uncertainty"
-    return Member(piece.piece_id, value.value, value.standard_uncertainty, _middle_year(piece))
-
-
-def _middle_year(piece: PieceRow) -> float | None:
-    if piece.year_first is None or piece.year_last is None:
-        return None
-    return (piece.year_first + piece.year_last) / 2.0
+    first, last = piece.year_first, piece.year_last
+    middle, wide = None, 0.0
+    if first is not None and last is not None:
+        middle, wide = (first + last) / 2.0, float(last - first)
+    return Member(piece.piece_id, value.value, value.standard_uncertainty, middle, wide)
 
 
 class _Order:

@@ -78,7 +78,7 @@ def quantiles(
     """
     if kind not in _METHODS:
         raise OutOfDomain(f"There is no quantile type {kind}. Use one from 1 to 9.")
-    sample = _sample(values, "quantile")
+    sample = require_sample(values, "quantile")
     if not all(0.0 <= p <= 1.0 for p in probabilities):
         raise OutOfDomain(
             f"A quantile was asked for at {list(probabilities)}. Use fractions from 0 to 1."
@@ -129,7 +129,7 @@ def median_interval(values: Values, confidence: float = MEDIAN_CONFIDENCE) -> Me
     Errors: OutOfDomain for an empty sample, a value that is no number, or a bad confidence
     Source: as :func:`median_ranks`
     """
-    ordered = np.sort(_sample(values, "median's interval"))
+    ordered = np.sort(require_sample(values, "median's interval"))
     ranks = median_ranks(ordered.size, confidence)
     if ranks is None:
         return None
@@ -149,7 +149,7 @@ def percentile_rank(values: Values, value: float, kind: RankKind = "mean") -> fl
     Errors: OutOfDomain for an empty sample or a value that is no number.
     Source: common practice
     """
-    sample = _sample(values, "percentile rank")
+    sample = require_sample(values, "percentile rank")
     if not math.isfinite(value):
         raise OutOfDomain(f"{value} has no percentile rank. Give a number.")
     strict = 100.0 * float(np.count_nonzero(sample < value)) / sample.size
@@ -159,7 +159,8 @@ def percentile_rank(values: Values, value: float, kind: RankKind = "mean") -> fl
     return weak if kind == "weak" else (strict + weak) / 2.0
 
 
-def _sample(values: Values, what: str) -> npt.NDArray[np.float64]:
+def require_sample(values: Values, what: str) -> npt.NDArray[np.float64]:
+    """Return a sample as an array; OutOfDomain if it is empty or not all numbers."""
     sample = np.asarray(values, dtype=np.float64)
     if sample.size == 0:
         raise OutOfDomain(f"No {what} can be taken of no values. Give at least one.")

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Literal
 
 from coilbook.measures.types import Flag
@@ -11,10 +13,46 @@ ArchiveKind = Literal["measured", "invented"]
 #: Why a value is in no group; data, worded by the templates.
 WhyLeftOut = Literal["rewound", "open_circuit", "bound_only", "no_uncertainty"] | Flag
 QUANTILE_TYPE = 7
-SMALLEST_DRAWN = 8
-#: From here on at least one value is expected beyond each of the 5 % and 95 % quantiles (n / 20
-#: >= 1). With fewer, they would only tell the extremes again, under a name that promises more.
-SMALLEST_FOR_TAILS = 20
+#: What may be said of a group, beside the list of its values and its extremes.
+Item = Literal[
+    "distribution",
+    "median_interval",
+    "quartile_intervals",
+    "tails",
+    "spread",
+    "outliers",
+    "tolerance_interval",
+    "reference_interval",
+    "trend",
+]
+
+#: From how many values on each of them is said. Below 8 the values are listed, nothing else.
+SMALLEST: Mapping[Item, int] = MappingProxyType(
+    {
+        "distribution": 8,
+        "median_interval": 8,
+        "spread": 8,
+        "outliers": 8,
+        # Up to 92 only where nothing speaks against a normal distribution.
+        "tolerance_interval": 8,
+        # With fewer, not even the extremes hold a quartile with 95 %.
+        "quartile_intervals": 13,
+        # From here on at least one value is expected beyond each of the 5 % and 95 % quantiles
+        # (n / 20 >= 1). With fewer, they would only tell the extremes again, under a name that
+        # promises more.
+        "tails": 20,
+        # Of dated pieces; they must also fall in enough different years.
+        "trend": 20,
+        "reference_interval": 120,
+    }
+)
+SMALLEST_DRAWN = SMALLEST["distribution"]
+SMALLEST_FOR_TAILS = SMALLEST["tails"]
+
+
+def allowed(n: int) -> tuple[Item, ...]:
+    """Return what may be said of a group of n values, in the order of :data:`SMALLEST`."""
+    return tuple(item for item, least in SMALLEST.items() if n >= least)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,12 +68,16 @@ class GroupKey:
 
 @dataclass(frozen=True, slots=True)
 class Member:
-    """One value of a group: a piece is in a group once."""
+    """One value of a group: a piece is in a group once.
+
+    ``year`` is the middle of its span of years, and ``years_wide`` how wide that span is.
+    """
 
     piece_id: str
     value: float
     standard_uncertainty: float
     year: float | None
+    years_wide: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +96,9 @@ class Summary:
     """A group summarised, values in ``unit``.
 
     Quantiles follow the type of Hyndman and Fan named in ``quantile_type``. The median's interval
-    runs between two order statistics and covers at least ``median_confidence``; it is None where n
-    is too small for one. ``drawable`` is False below n = 8: then list the members instead.
+    runs between two order statistics and covers at least ``median_confidence``. What is None is not
+    said of so few values (:data:`SMALLEST`). ``drawable`` is False below n = 8: then list the
+    members instead. More is said by :func:`coilbook.stats.detail_of`.
     """
 
     key: GroupKey
@@ -78,3 +121,18 @@ class Summary:
     def drawable(self) -> bool:
         """Whether n is large enough for a distribution to be drawn."""
         return self.n >= SMALLEST_DRAWN
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where a value stands among the others of a group, values in ``unit``; n >= 1 others."""
+
+    key: GroupKey
+    unit: str
+    n: int
+    percentile: float
+    minimum: float
+    lower_quartile: float
+    median: float
+    upper_quartile: float
+    maximum: float
