@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from random import Random
 
 
@@ -14,7 +14,8 @@ class Meter:
 
     ``gain`` is its fixed error as a share of what it reads: the truth that no record tells; it lies
     within ``percent``. ``count`` is one count, in ``count_unit``; ``count_written`` is how
-    instruments.csv gives it.
+    instruments.csv gives it. ``stated`` are cells of instruments.csv on what the instrument does to
+    a reading, and ``lead_ohm``, ``input_ohm`` and ``input_pf`` what it truly does.
     """
 
     instrument_id: str
@@ -28,6 +29,10 @@ class Meter:
     gain: float
     due: dt.date
     remark: str = ""
+    stated: dict[str, str] = field(default_factory=dict)
+    lead_ohm: float = 0.0
+    input_ohm: float = math.inf
+    input_pf: float = 0.0
 
     def shows(self, truth: float, rng: Random) -> float:
         """Return what the display shows of a true value in ``count_unit``: whole counts.
@@ -45,21 +50,26 @@ _FIRM = dt.date(2026, 8, 31)
 
 METERS: tuple[Meter, ...] = (
     Meter(
-        "bench-multimeter", "Bench multimeter", "resistance", 0.2, 3, 1, "Ω", "1 Ω", 0.0007, _FIRM
+        "bench-multimeter", "Bench multimeter", "resistance", 0.2, 3, 1, "Ω", "1 Ω", 0.0007, _FIRM,
+        stated={"lead_resistance": "0.3 Ω"}, lead_ohm=0.37,
     ),
     Meter(
         "hand-multimeter", "Hand-held multimeter", "resistance", 0.5, 2, 10, "Ω", "10 Ω", -0.0011,
         HAND_METER_DUE, "Past its date since the end of November 2025; still on the bench.",
+        {"lead_resistance": "500 mΩ"}, lead_ohm=0.41,
     ),
     Meter(
         "lcr-bridge", "Inductance bridge", "inductance", 0.5, 3, 1, "mH", "1 mH", 0.0014, _FIRM,
-        "Series reading.",
+        "Series reading, unless a reading says otherwise.",
     ),
     Meter(
-        "lcr-bridge", "Inductance bridge", "capacitance", 1, 2, 1, "pF", "1 pF", 0.003, _FIRM
+        "lcr-bridge", "Inductance bridge", "capacitance", 1, 2, 1, "pF", "1 pF", 0.003, _FIRM,
+        "The clips have a few picofarads of their own.", {"input_capacitance": "4 pF"},
+        input_pf=4.2,
     ),
     Meter("flux-meter", "Flux meter", "flux_density", 2, 1, 1, "mT", "1 mT", 0.008, _FIRM,
-          "Flat probe, its sensing spot 0.5 mm below the face."),
+          "Flat probe, its sensing spot half a millimetre below the face.",
+          {"sensor_depth": "0.5 mm"}),
     Meter("calipers", "Digital calipers", "length", 0, 3, 0.01, "mm", "0.01 mm", 0.0, _FIRM),
     Meter("steel-rule", "Steel rule in sixteenths of an inch", "length", 0, 0.5, 25.4 / 16, "mm",
           "1/16 in", 0.0, _FIRM),
@@ -67,9 +77,17 @@ METERS: tuple[Meter, ...] = (
           0.0, _FIRM, "Read before each sitting; it does not touch the piece."),
     Meter("scale", "Postal scale", "mass", 0, 1, 1, "g", "1 g", 0.0, _FIRM),
     Meter("sweep-oscillator", "Sweep oscillator and counter", "frequency", 1, 2, 10, "Hz", "10 Hz",
-          -0.004, _FIRM, "The piece is driven through a small coil and watched on a light probe."),
+          -0.004, _FIRM, "The piece is driven through a small coil and watched on a light probe.",
+          {"input_resistance": "10M", "input_capacitance": "12 pF"}, input_ohm=9.8e6,
+          input_pf=12.5),
     Meter("insulation-tester", "Insulation tester, 50 V range", "resistance", 5, 1, 0.1, "MΩ",
           "0.1 MΩ", 0.01, _FIRM, "Ends at 100 MΩ."),
+    Meter("lcr-bridge", "Inductance bridge", "ratio", 2, 2, 0.01, "", "0.01", -0.004, _FIRM,
+          "Quality factor."),
+    Meter("letter-scale", "Letter scale", "mass", 0, 1, 0.01, "g", "0.01 g", 0.0, _FIRM,
+          "Weighs the spool before and after."),
+    Meter("winding-counter", "Counter of the winding machine", "count", 0, 1, 1, "turns",
+          "1 turn", 0.0, _FIRM),
 )  # fmt: skip
 
 
@@ -206,3 +224,18 @@ def write_sixteenths(millimetre: float, rng: Random) -> tuple[str, str]:
 def write_mass(gram: float, rng: Random) -> tuple[str, str]:
     """Return a mass as written, and the unit's cell."""
     return ((f"{gram:.0f} g", ""), (f"{gram:.0f}", "g"))[rng.randrange(2)]
+
+
+def write_fine_mass(gram: float, rng: Random) -> tuple[str, str]:
+    """Return a mass off the letter scale as written, and the unit's cell."""
+    return ((f"{gram:.2f} g", ""), (f"{gram:.2f}", "g"))[rng.randrange(2)]
+
+
+def write_ratio(ratio: float, rng: Random) -> tuple[str, str]:
+    """Return a quality factor as written: a bare number, with or without its comma."""
+    return (f"{ratio:.2f}", f"{ratio:.2f}".replace(".", ","))[rng.randrange(2)], ""
+
+
+def write_turns(turns: float, rng: Random) -> tuple[str, str]:
+    """Return turns off the counter as written, and the unit's cell."""
+    return ((f"{turns:.0f} turns", ""), (f"{turns:.0f}", "turns"))[rng.randrange(2)]

@@ -13,6 +13,8 @@ from dataclasses import dataclass
 #: IEC 60028 (from memory).
 COPPER_OHM_MM2_PER_M = 1 / 58
 COPPER_ALPHA_PER_K = 0.00393
+#: Density of copper at 20 °C, g/cm³. IEC 60028 (from memory).
+COPPER_G_PER_CM3 = 8.89
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +37,11 @@ class Winding:
     stretch: float
 
 
-def coil_ohm(core: Core, winding: Winding) -> float:
-    """Return the resistance at 20 °C, Ω, by laying the coil layer after layer.
+def laid_mm(core: Core, winding: Winding) -> float:
+    """Return the length of wire in a coil, mm, by laying it layer after layer.
 
     A layer holds the whole turns that fit between the flanges; each next one runs one pitch further
-    out, round straights and two half circles. Stretching keeps the copper's volume, so what counts
-    for a coil of given shape is the thinner section: the resistance grows by 1 + stretch.
+    out, round straights and two half circles.
     """
     per_layer = int(core.height_mm // winding.overall_mm)
     pitch_mm = winding.overall_mm * winding.packing
@@ -51,8 +52,25 @@ def coil_ohm(core: Core, winding: Winding) -> float:
         wire_mm += laid * (around_core_mm + 2 * math.pi * (layer + 0.5) * pitch_mm)
         left -= laid
         layer += 1
-    section_mm2 = math.pi / 4 * winding.bare_mm**2 / (1 + winding.stretch)
-    return COPPER_OHM_MM2_PER_M * wire_mm / 1000 / section_mm2
+    return wire_mm
+
+
+def _copper_mm2(winding: Winding) -> float:
+    """Return the section of the stretched copper; stretching keeps its volume."""
+    return math.pi / 4 * winding.bare_mm**2 / (1 + winding.stretch)
+
+
+def coil_ohm(core: Core, winding: Winding) -> float:
+    """Return the resistance at 20 °C, Ω: the length laid, over the section left by the stretch."""
+    return COPPER_OHM_MM2_PER_M * laid_mm(core, winding) / 1000 / _copper_mm2(winding)
+
+
+def wire_gram(core: Core, winding: Winding, insulation_g_per_cm3: float) -> float:
+    """Return the mass of a coil's wire, g: its copper, and enamel for the rest of its section."""
+    copper = _copper_mm2(winding)
+    enamel = math.pi / 4 * winding.overall_mm**2 - copper
+    per_mm = (COPPER_G_PER_CM3 * copper + insulation_g_per_cm3 * enamel) / 1000
+    return laid_mm(core, winding) * per_mm
 
 
 def warm_ohm(ohm_at_20: float, temperature_c: float) -> float:
@@ -68,6 +86,36 @@ def beside_ohm(ohm: float, parallel_ohm: float) -> float:
 def resonance_hz(inductance_h: float, capacitance_f: float) -> float:
     """Return the frequency at which an unloaded coil peaks, Hz."""
     return 1 / (2 * math.pi * math.sqrt(inductance_h * capacitance_f))
+
+
+def probed_hz(
+    inductance_h: float, ohm: float, capacitance_f: float, probe_f: float, probe_ohm: float
+) -> float:
+    """Return where a coil with a probe across it peaks, driven by a field of steady size, Hz.
+
+    The voltage made then rises with frequency; of the whole network of R, L, C and the probe the
+    output is highest where the reactive part of (R + jωL)(1/Rp + jωC) + 1 vanishes.
+    """
+    whole_f = capacitance_f + probe_f
+    return math.sqrt((1 + ohm / probe_ohm) / (inductance_h * whole_f)) / (2 * math.pi)
+
+
+def quality(inductance_h: float, ohm: float, hertz: float, core_loss: float) -> float:
+    """Return a coil's quality factor; cores and cover lose ``core_loss`` of the reactance."""
+    reactance = 2 * math.pi * hertz * inductance_h
+    return reactance / (ohm + core_loss * reactance)
+
+
+def rod_row_mt(length_mm: float, diameter_mm: float, pitch_mm: float, probe_mm: float) -> float:
+    """Return the field over a rod with a like one at either side, mT for 1 T of magnetisation.
+
+    Each neighbour counts as a charge at either end, which is good enough a pitch away.
+    """
+    area = math.pi / 4 * diameter_mm**2
+    near, far = probe_mm, probe_mm + length_mm
+    one = near / math.hypot(near, pitch_mm) ** 3 - far / math.hypot(far, pitch_mm) ** 3
+    neighbours = 2 * 1000 * area / (4 * math.pi) * one
+    return rod_face_mt(1000, length_mm, diameter_mm, probe_mm) + neighbours
 
 
 def rod_face_mt(

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 from random import Random
 
 from demo_bench import (
     HAND_METER_DUE,
-    Meter,
-    Sitting,
     meter,
     write_capacitance,
     write_flux,
@@ -19,159 +16,23 @@ from demo_bench import (
     write_inductance,
     write_length,
     write_mass,
-    write_resistance,
+    write_ratio,
     write_sixteenths,
-    write_temperature,
 )
-from demo_physics import beside_ohm, warm_ohm
+from demo_more import held, more_readings
+from demo_physics import probed_hz, quality, warm_ohm
 from demo_pieces import Coil, Truth
+from demo_sitting import Bench, Taken, digits
 
+#: Shares of pieces read as a parallel equivalent, and of those read with their quality factor.
+_PARALLEL_SHARE, _QUALITY_SHARE = 0.035, 0.2
+#: What cores, cover and magnet lose, as a share of the reactance.
+_CORE_LOSS = 0.07
 #: The insulation tester's end, MΩ.
 TESTER_END_MOHM = 100.0
 _COLD_C, _HOT_C = 12.0, 31.0
 COLD_DAY, HOT_DAY = dt.date(2026, 1, 19), dt.date(2025, 8, 12)
 LAPSED_DAYS = (dt.date(2025, 12, 9), dt.date(2026, 1, 20), dt.date(2026, 2, 10))
-
-
-@dataclass(slots=True)
-class Taken:
-    """A row of readings.csv, and beside it the truth in the property's unit."""
-
-    row: dict[str, str]
-    truth: str
-    unit: str
-    stories: tuple[str, ...]
-
-
-def _digits(value: float) -> str:
-    """Return a true value with digits enough for any comparison."""
-    return f"{value:.6g}"
-
-
-class Bench:
-    """One piece's sitting: takes readings and keeps them in order."""
-
-    def __init__(self, truth: Truth, date: dt.date, rng: Random) -> None:
-        self.truth, self.rng = truth, rng
-        self.taken: list[Taken] = []
-        self.sit(date)
-
-    def sit(self, date: dt.date, celsius: float | None = None) -> None:
-        """Begin a sitting on a day: note the temperature, and let the piece have its own."""
-        if celsius is None:
-            celsius = min(max(self.rng.gauss(21.8, 1.7), 18.0), 26.0)
-        written, says = write_temperature(celsius, self.rng)
-        half_width, note = self.rng.choice(((1.0, ""), (1.0, "1 K"), (0.5, "0.5 K"), (2.0, "2 K")))
-        self.sitting = Sitting(date, says, half_width, written, note)
-        self.piece_c = self.sitting.piece_c(self.rng)
-
-    def note(
-        self,
-        component: str,
-        property_id: str,
-        written: tuple[str, str],
-        truth: str,
-        unit: str,
-        *,
-        instrument_id: str = "",
-        stories: tuple[str, ...] = (),
-        warm: bool = False,
-        **cells: str,
-    ) -> None:
-        """Write a row down; ``warm`` notes the temperature too."""
-        row = {
-            "piece_id": self.truth.piece_id,
-            "component": component,
-            "property_id": property_id,
-            "value": written[0],
-            "qualifier": "",
-            "unit": written[1],
-            "temperature": self.sitting.noted if warm else "",
-            "temperature_uncertainty": self.sitting.noted_uncertainty if warm else "",
-            "circuit": "",
-            "parallel": "",
-            "parallel_tolerance": "",
-            "test_frequency": "",
-            "instrument_id": instrument_id,
-            "date": self.sitting.date.isoformat(),
-            "remark": "",
-            "private_note": f"tray {self.rng.randrange(1, 30)}" if self.rng.random() < 0.1 else "",
-        }
-        row.update(cells)
-        self.taken.append(Taken(row, truth, unit, stories))
-
-    def resistance(
-        self,
-        component: str,
-        property_id: str,
-        ohm: float | None,
-        *,
-        hand_meter: bool = False,
-        in_circuit: tuple[str, float, float] | None = None,
-        hidden_ohm: float | None = None,
-        no_temperature: bool = False,
-        stories: tuple[str, ...] = (),
-        remark: str = "",
-    ) -> None:
-        """Read a copper resistance, warm as it is and with whatever lies beside it.
-
-        ``in_circuit`` is the parallel part as written, its nominal resistance in Ω and its
-        tolerance in percent; ``hidden_ohm`` is one that nobody wrote down.
-        """
-        instrument = meter("hand-multimeter" if hand_meter else "bench-multimeter", "resistance")
-        cells = {"circuit": "free", "remark": remark}
-        if ohm is None:
-            written = ("OL" if component == "pair" else "open", "")
-            cells["qualifier"] = self.rng.choice(("", "open"))
-            self.note(
-                component, property_id, written, "open", "kΩ",
-                instrument_id=instrument.instrument_id, warm=True, stories=stories, **cells,
-            )  # fmt: skip
-            return
-        seen = warm_ohm(ohm, self.piece_c)
-        if in_circuit is not None:
-            text, nominal, tolerance = in_circuit
-            part = nominal * (1 + self.rng.gauss(0.0, tolerance / 100 / 3**0.5))
-            seen = beside_ohm(seen, part)
-            cells["circuit"], cells["parallel"] = "in_circuit", text
-            cells["parallel_tolerance"] = "" if tolerance == 10 else f"{tolerance:g}"
-        elif hidden_ohm is not None:
-            seen = beside_ohm(seen, hidden_ohm)
-            cells["circuit"] = "in_circuit"
-        shown = instrument.shows(seen, self.rng)
-        self.note(
-            component, property_id, write_resistance(shown, instrument.count, self.rng),
-            _digits(ohm / 1000), "kΩ", instrument_id=instrument.instrument_id,
-            warm=not no_temperature, stories=stories, **cells,
-        )  # fmt: skip
-
-    def quantity(
-        self,
-        component: str,
-        property_id: str,
-        instrument: Meter,
-        truth: float,
-        write: Callable[[float, Random], tuple[str, str]],
-        *,
-        unit: str,
-        unit_in_counts: float = 1.0,
-        stories: tuple[str, ...] = (),
-        **cells: str,
-    ) -> None:
-        """Read any other quantity.
-
-        ``truth`` is in the count's unit; one of ``unit`` is ``unit_in_counts`` of it.
-        """
-        shown = instrument.shows(truth, self.rng)
-        self.note(
-            component, property_id, write(shown, self.rng), _digits(truth / unit_in_counts), unit,
-            instrument_id=instrument.instrument_id, stories=stories,
-            warm=False, **cells,
-        )  # fmt: skip
-
-    def word(self, component: str, property_id: str, word: str) -> None:
-        """Note what was seen, in the property's own word."""
-        self.note(component, property_id, (word, ""), word, "")
 
 
 #: A way of reading a resistance: component, property, true Ω.
@@ -244,33 +105,56 @@ def _coil_reactances(bench: Bench) -> None:
     bridge = meter("lcr-bridge", "inductance")
     frequency = rng.choice(("1 kHz", "1000 Hz", "120 Hz", "1kHz"))
     both = len(truth.coils) == 2
+    parallel = not both and bench.more.random() < _PARALLEL_SHARE
+    watched = parallel or bench.more.random() < _QUALITY_SHARE
+    if watched:  # at mains hum's frequency a pickup's quality says little
+        frequency = "1 kHz"
 
-    def inductance(component: str, property_id: str, henry: float) -> None:
+    def inductance(component: str, property_id: str, henry: float, ohm: float) -> None:
+        q = quality(henry, warm_ohm(ohm, bench.piece_c), 1000.0, _CORE_LOSS)
+        shown = henry * (1 + q**-2) if parallel else henry
         bench.quantity(
             component, property_id, bridge, henry * 1000, write_inductance,
-            unit="H", unit_in_counts=1000, circuit="free", test_frequency=frequency,
+            unit="H", unit_in_counts=1000, seen=shown * 1000,
+            circuit="free", test_frequency=frequency,
+            equivalent="parallel" if parallel else "",
         )  # fmt: skip
+        if watched:
+            bench.later.append(
+                partial(
+                    bench.quantity,
+                    component, property_id.replace("inductance", "quality"),
+                    meter("lcr-bridge", "ratio"), q, write_ratio,
+                    unit="1", circuit="free", test_frequency=frequency,
+                )
+            )  # fmt: skip
 
     def each(coil: Coil) -> None:
         if coil.ohm is not None:
-            inductance(coil.component, "coil-inductance", coil.henry)
+            inductance(coil.component, "coil-inductance", coil.henry, coil.ohm)
 
     if not both or rng.random() < 0.5 or "shorted-turns" in truth.stories:
         for coil in truth.coils:
             each(coil)
-    if both and truth.henry is not None:
-        inductance("pair", "pair-inductance", truth.henry)
-    if truth.hertz is None:
+    if both and truth.henry is not None and truth.ohm is not None:
+        inductance("pair", "pair-inductance", truth.henry, truth.ohm)
+    if truth.hertz is None or truth.henry is None or truth.ohm is None:
         return
     if rng.random() < 0.75:
+        clips = meter("lcr-bridge", "capacitance")
         bench.quantity(
-            "pickup", "self-capacitance", meter("lcr-bridge", "capacitance"), truth.picofarad,
-            write_capacitance, unit="pF", circuit="free", test_frequency="100 kHz",
+            "pickup", "self-capacitance", clips, truth.picofarad, write_capacitance,
+            unit="pF", seen=truth.picofarad + clips.input_pf,
+            circuit="free", test_frequency="100 kHz",
         )  # fmt: skip
     if rng.random() < 0.85:
+        sweep = meter("sweep-oscillator", "frequency")
+        seen = probed_hz(
+            truth.henry, truth.ohm, truth.picofarad * 1e-12, sweep.input_pf * 1e-12, sweep.input_ohm
+        )
         bench.quantity(
-            "pickup", "resonant-frequency", meter("sweep-oscillator", "frequency"), truth.hertz,
-            write_frequency, unit="kHz", unit_in_counts=1000, circuit="free",
+            "pickup", "resonant-frequency", sweep, truth.hertz, write_frequency,
+            unit="kHz", unit_in_counts=1000, seen=seen, circuit="free",
         )  # fmt: skip
 
 
@@ -279,14 +163,15 @@ def _flux(bench: Bench, date: dt.date) -> None:
     gauss_meter = meter("flux-meter", "flux_density")
 
     def read(flux_mt: float, tag: tuple[str, ...], remark: str) -> None:
+        seen, cells = held(bench, flux_mt)
         bench.quantity(
             "magnet", "pole-flux-density", gauss_meter, flux_mt, write_flux,
-            unit="mT", stories=tag, remark=remark,
+            unit="mT", seen=seen, stories=tag, remark=remark, **cells,
         )  # fmt: skip
 
     if "dead-magnet" in stories:
         bench.note(
-            "magnet", "pole-flux-density", ("<5", "mT"), _digits(truth.flux_mt), "mT",
+            "magnet", "pole-flux-density", ("<5", "mT"), digits(truth.flux_mt), "mT",
             instrument_id="flux-meter", stories=("dead-magnet",), remark="the pointer hardly moves",
         )  # fmt: skip
     elif "recharged" in stories:
@@ -349,7 +234,7 @@ def _insulation(bench: Bench) -> None:
             (((">100M", ""), ""), (("> 100 MΩ", ""), ""), (("100", "MΩ"), ">"), (("OL", ""), ""))
         )
     bench.note(
-        "pickup", "insulation-resistance", written, _digits(truth.insulation_mohm), "MΩ",
+        "pickup", "insulation-resistance", written, digits(truth.insulation_mohm), "MΩ",
         instrument_id=tester.instrument_id, qualifier=qualifier,
         stories=("bound",) if truth.insulation_mohm >= TESTER_END_MOHM * 0.95 else (),
     )  # fmt: skip
@@ -375,13 +260,14 @@ def _words(bench: Bench) -> None:
         bench.note("pickup", "magnet-count", (str(count), "pieces"), str(count), "pieces")
 
 
-def measure(truth: Truth, date: dt.date, rng: Random) -> list[Taken]:
+def measure(truth: Truth, date: dt.date, rng: Random, more: Random) -> list[Taken]:
     """Take a piece through the bench and return what was written."""
-    bench = Bench(truth, date, rng)
+    bench = Bench(truth, date, rng, more)
     _copper(bench, date)
     _coil_reactances(bench)
     _flux(bench, date)
     _dimensions(bench)
     _insulation(bench)
     _words(bench)
+    more_readings(bench)
     return bench.taken

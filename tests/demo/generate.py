@@ -110,6 +110,10 @@ def _instruments() -> Iterable[dict[str, str]]:
             "resolution": meter.count_written,
             "calibrated": CALIBRATED.isoformat(),
             "due": meter.due.isoformat(),
+            "lead_resistance": meter.stated.get("lead_resistance", ""),
+            "input_resistance": meter.stated.get("input_resistance", ""),
+            "input_capacitance": meter.stated.get("input_capacitance", ""),
+            "sensor_depth": meter.stated.get("sensor_depth", ""),
             "remark": meter.remark,
             "private_tag": f"bench tag {METERS.index(meter) + 11}",
         }
@@ -170,7 +174,9 @@ def build() -> dict[Path, str]:
         if "lapsed" in plan.stories:
             day = LAPSED_DAYS[lapsed % len(LAPSED_DAYS)]
             lapsed += 1
-        taken = measure(truth, day, Random(f"{SEED}/{piece_id}/bench"))
+        taken = measure(
+            truth, day, Random(f"{SEED}/{piece_id}/bench"), Random(f"{SEED}/{piece_id}/more")
+        )
         truths.extend(_truth_rows(truth, taken, len(readings) + 2))
         readings.extend(one.row for one in taken)
         pieces.append(_piece_row(truth))

@@ -164,6 +164,48 @@ def test_a_bare_number_takes_its_unit_from_the_next_cell() -> None:
     assert any(re.fullmatch(r"\d\.\d\d", value) and unit == "kΩ" for value, unit in pairs)
 
 
+@pytest.mark.parametrize(
+    ("column", "least", "most"), [("equivalent", 2, 6), ("standoff", 4, 20), ("zero", 20, 60)]
+)
+def test_a_few_readings_were_taken_otherwise(column: str, least: int, most: int) -> None:
+    """Parallel equivalents, probes held off a pole, and probes that show something of nothing."""
+    filled = [row for row in _rows("readings.csv") if row[column]]
+    assert least <= len(filled) <= most
+
+
+@pytest.mark.parametrize(
+    ("instrument", "columns"),
+    [
+        ("bench-multimeter", {"lead_resistance"}),
+        ("hand-multimeter", {"lead_resistance"}),
+        ("lcr-bridge", {"input_capacitance"}),
+        ("flux-meter", {"sensor_depth"}),
+        ("sweep-oscillator", {"input_resistance", "input_capacitance"}),
+        ("calipers", set()),
+    ],
+)
+def test_instruments_say_what_they_do_to_a_reading(instrument: str, columns: set[str]) -> None:
+    """Leads, clips, probe and sensing spot stand in the instruments' rows, and nowhere else."""
+    every = {"lead_resistance", "input_resistance", "input_capacitance", "sensor_depth"}
+    rows = [row for row in _rows("instruments.csv") if row["instrument_id"] == instrument]
+    assert {column for row in rows for column in every if row[column]} == columns
+
+
+def test_what_a_winder_notes_and_how_coils_are_joined(demo: Demo) -> None:
+    """Most rewound pieces have counted turns and a mass; some pairs sense, hot lead and pole."""
+    names: dict[str, set[str]] = {}
+    for name, piece in demo.archive.pieces.items():
+        names[name] = {reading.property.property_id for reading in piece.readings}
+    wound = [name for name, has in names.items() if {"coil-turns", "wire-mass"} <= has]
+    assert 8 <= len(wound) <= STORIES["rewound"]
+    assert all(demo.archive.pieces[name].row.state == "rewound" for name in wound)
+    joined = [
+        name for name, has in names.items() if {"winding-sense", "hot-lead", "pole-polarity"} <= has
+    ]
+    assert len(joined) >= 20
+    assert all(demo.archive.pieces[name].family.coils == 2 for name in joined)
+
+
 def test_temperatures_of_the_bench(demo: Demo) -> None:
     """Nearly all readings of copper lie at 18 to 26 °C; the others near 12 and 31."""
     celsius = [r.reading.temperature_c for r in demo.copper if r.reading.temperature_c is not None]
