@@ -36,6 +36,18 @@ OUT = click.option(
     help="Where the site goes; left out, into 'site' in the archive.",
 )
 
+#: Options of 'compare' that are one reading each, and what they say of themselves.
+READINGS = {
+    "pair": "Resistance of both coils in series, as in 8.1k.",
+    "coil": "Resistance of the one coil of a single-coil.",
+    "coil-a": "Resistance of the coil with the screws (of a split bass pickup, the bass side's).",
+    "coil-b": "Resistance of the coil with the fixed poles (the treble side's).",
+    "inductance": "Series inductance at the leads, as in 4.4H.",
+    "quality": "Quality factor at the leads, at the same frequency.",
+    "field": "Flux density at a pole, as in 420G or 42mT.",
+    "spacing": "Spacing of the outer poles, as in '1 15/16 in'.",
+}
+
 
 class _Commands(click.Group):
     """The commands, with this program's exit codes and a near miss for a mistyped name."""
@@ -201,6 +213,125 @@ def show(piece: str, directory: Path | None, as_json: bool) -> None:
         _print_json(as_data(shown))
     else:
         click.echo(as_text(shown))
+
+
+def _readings(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command an option for each reading that a repairer makes most."""
+    for name, what in reversed(READINGS.items()):
+        command = click.option(f"--{name}", metavar="VALUE", help=what)(command)
+    return command
+
+
+@main.command()
+@click.option(
+    "--family", "family_id", metavar="ID", required=True, help="The family, by its id; needed."
+)
+@click.option("--year", metavar="YEAR", help="The year it is from, if known.")
+@click.option("--years", metavar="SPAN", help="The years it may be from, as in 1957-1960.")
+@click.option("--position", metavar="WORD", help="The position it is from, as in neck.")
+@click.option(
+    "--state", metavar="WORD", help="untouched, repaired, rewound, or unknown if left out."
+)
+@_readings
+@click.option("--gauge", metavar="GAUGE", help="The wire's gauge, as in 42.")
+@click.option(
+    "--read",
+    "reads",
+    metavar="READING",
+    multiple=True,
+    help="Any other, as in magnet-length=63.5mm or wire-mass@coil_a=17g; may be repeated.",
+)
+@click.option(
+    "--feature",
+    "features",
+    metavar="ID",
+    multiple=True,
+    help="A feature seen, by its id; may be repeated.",
+)
+@click.option("--at", metavar="TEMPERATURE", help="Of the piece when it was read, as in 26C.")
+@click.option(
+    "--parallel",
+    metavar="VALUE",
+    help="What lies across it, as in 500k, or unknown; left out: its leads are free.",
+)
+@click.option(
+    "--frequency", metavar="VALUE", help="Of the bridge for inductance and quality, as in 1kHz."
+)
+@ARCHIVE
+@AS_JSON
+def compare(
+    directory: Path | None,
+    family_id: str,
+    features: tuple[str, ...],
+    reads: tuple[str, ...],
+    as_json: bool,
+    **given: str | None,
+) -> None:
+    """Compare a piece that is in no archive.
+
+    What its readings come to, what they point to, the periods that they fit and what to read next,
+    with DIR's pieces for its peers. Values as you write them: 8.1k, 7,82 kΩ, "1 15/16 in".
+    """
+    archive = _place(directory).archive
+    from coilbook.compare import Typed, compare_piece
+    from coilbook.show import as_data, as_text
+
+    simple = {
+        name: value for name in READINGS if (value := given.pop(name.replace("-", "_"))) is not None
+    }
+    shown, doubts = compare_piece(
+        archive, Typed(family_id, features=features, reads=reads, simple=simple, **given)
+    )
+    for doubt in doubts:
+        _say(str(doubt))
+    if as_json:
+        _print_json(as_data(shown))
+    else:
+        click.echo(as_text(shown))
+
+
+@main.command()
+@click.option(
+    "--family", "family_id", metavar="ID", required=True, help="The family, by its id; needed."
+)
+@click.option("--turns", metavar="NUMBER", help="Turns of one coil; the usual if left out.")
+@click.option("--awg", metavar="GAUGE", help="The wire's gauge; the usual if left out.")
+@click.option("--build", metavar="BUILD", help="single or heavy; the usual if left out.")
+@click.option(
+    "--at", metavar="TEMPERATURE", help="The coil's when it is read, as in 24C; 20 °C if left out."
+)
+@click.option(
+    "--html",
+    "html_file",
+    metavar="FILE",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Write the sheet to print into a new file.",
+)
+@AS_JSON
+def winding(
+    family_id: str,
+    turns: str | None,
+    awg: str | None,
+    build: str | None,
+    at: str | None,
+    html_file: Path | None,
+    as_json: bool,
+) -> None:
+    """Make a winding sheet.
+
+    What a coil of so many turns should come to, how far off is still right, and what a departure
+    may mean. With --html FILE it is one page to print, with boxes to fill in; it needs no network.
+    """
+    from coilbook.winding import as_data, as_text, make_sheet, write_page
+
+    made = make_sheet(family_id, turns, awg, build, at)
+    if html_file is not None:
+        write_page(made, html_file)
+        click.echo(f"The sheet: {html_file.resolve()}", err=as_json)
+    if as_json:
+        _print_json(as_data(made))
+    elif html_file is None:
+        click.echo(as_text(made))
 
 
 @main.command()

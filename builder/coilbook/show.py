@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
-from coilbook.assessment import Assessment, Place, Verdict
+from coilbook.assessment import Assessment, Consistency, Finding, Place, Verdict
 from coilbook.errors import UnknownPiece
 from coilbook.measures import MeasuredPiece, ReducedValue, expanded
 from coilbook.pages import Book
@@ -15,6 +16,7 @@ from coilbook.pages.render import environment
 from coilbook.publish.book import compose_book, open_records
 from coilbook.publish.engine import templates
 from coilbook.records import public_view
+from coilbook.records.loose import LOOSE_ID
 from coilbook.records.spelling import did_you_mean
 from coilbook.records.types import Piece, Reading
 
@@ -73,6 +75,20 @@ def as_data(shown: Shown) -> dict[str, Any]:
             }
             for value in shown.measured.values
         ],
+        "lead": {
+            "word": shown.assessment.lead.word,
+            "reasons": [{"code": r.code, **r.data} for r in shown.assessment.lead.reasons],
+        },
+        "findings": [_finding(finding) for finding in shown.assessment.findings],
+        "consistency": _consistency(shown.assessment.consistency),
+        "next_readings": [
+            {
+                "property_id": reading.property_id,
+                "separates": reading.separates,
+                "periods": list(reading.pair),
+            }
+            for reading in shown.assessment.next_readings
+        ],
     }
 
 
@@ -84,7 +100,12 @@ def as_text(shown: Shown) -> str:
         environment(templates())
         .overlay(autoescape=False)
         .get_template("show.txt.j2")
-        .render(invented=shown.book.invented, kept_back=not shown.piece.row.publish, **names)
+        .render(
+            invented=shown.book.invented,
+            kept_back=not shown.piece.row.publish,
+            loose=shown.piece.row.piece_id == LOOSE_ID,
+            **names,
+        )
     )
     return text.translate(_HARD_SPACES)
 
@@ -135,4 +156,54 @@ def _place(place: Place) -> dict[str, Any]:
         "peers": place.peers,
         "percentile": place.percentile,
         "peer_median": place.peer_median,
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    certain = math.isinf(finding.strength)
+    return {
+        "code": finding.code,
+        "component": finding.component,
+        "property_id": finding.property_id or None,
+        "standard_deviations": None if certain else finding.strength,
+        "certain": certain,
+        "fault": finding.fault,
+        "explanations": list(finding.explanations),
+        "next_step": finding.next_step,
+        "data": dict(finding.data),
+    }
+
+
+def _consistency(found: Consistency | None) -> dict[str, Any] | None:
+    if found is None:
+        return None
+    return {
+        "periods": [
+            {
+                "family_id": row.family_id,
+                "period_id": row.period_id,
+                "contradictions": row.contradictions,
+                "agreements": row.agreements,
+                "cells": [
+                    {
+                        "component": cell.component or None,
+                        "property_id": cell.property_id,
+                        "word": cell.word,
+                        "claims": [verdict.claim.row.claim_id for verdict in cell.verdicts],
+                    }
+                    for cell in row.cells
+                ],
+                "features": [
+                    {"feature_id": seen.feature_id, "word": seen.word} for seen in row.features
+                ],
+            }
+            for row in found.rows
+        ],
+        "span": {
+            "first_year": found.span.first_year,
+            "last_year": found.span.last_year,
+            "rests_on": list(found.span.rests_on),
+            "conflicts": [list(pair) for pair in found.span.conflicts],
+        },
+        "left_out": list(found.left_out),
     }

@@ -17,7 +17,7 @@ def test_show_tells_all_of_a_piece(coilbook: Any, bench: Path) -> None:
     """Readings as written, the reduced value with U, and a verdict with its reason are printed."""
     result = coilbook("show", "bench-0001", bench)
     assert result.exit_code == 0
-    # 7.88 kΩ at 22 °C is 7.88 / (1 + 0.00393 · 2) = 7.82 kΩ at 20 °C (IEC 60028, from memory).
+    # 7.88 kΩ less leads of 0.3 Ω at 22 °C is 7.82 kΩ at 20 °C (IEC 60028, from memory).
     for words in ("7.88k", "Pair, resistance: 7.82 ± ", "● inside", "within 7.50 kΩ to 9.00 kΩ"):
         assert words in result.stdout, words
     assert "ticket 118" not in result.output, "a private column is not read at all"
@@ -29,7 +29,7 @@ def test_show_as_json(coilbook: Any, bench: Path) -> None:
     assert report["piece"]["piece_id"] == "bench-0001"
     assert [reading["value"] for reading in report["readings"]] == ["4.02k", "3.87k", "7.88k"]
     (pair,) = (v for v in report["values"] if v["property_id"] == "pair-resistance")
-    assert pair["value"] == pytest.approx(7.88 / (1 + 0.00393 * 2), rel=1e-9)
+    assert pair["value"] == pytest.approx((7.88 - 0.0003) / (1 + 0.00393 * 2), rel=1e-9)
     # 0.5 % + 2 counts of 0.01 kΩ as half-width: U >= 2 · 0.0594 / √3 (JCGM 100 4.3.7).
     assert pair["U"] >= 2 * (0.005 * 7.88 + 0.02) / 3**0.5 / (1 + 0.00393 * 2)
     assert pair["verdicts"][0]["verdict"] == "inside"

@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
-from coilbook.assessment.judge import judge
+from coilbook.assessment.claims import ByProperty, claims_of
+from coilbook.assessment.consistency import consistency
+from coilbook.assessment.findings import findings
+from coilbook.assessment.judge import Judged
+from coilbook.assessment.lead import lead
+from coilbook.assessment.next_reading import next_readings
 from coilbook.assessment.types import Assessment, Place, Reason, Verdict
 from coilbook.measures.types import MeasuredPiece, ReducedValue
 from coilbook.records.models import Period, PieceRow
@@ -14,7 +20,6 @@ from coilbook.stats import (
     GroupKey,
     Summaries,
     one_kind,
-    percentile_rank,
     periods_within,
 )
 
@@ -43,12 +48,24 @@ def assess(
     Errors: KindsMixed where the summaries are of another kind than the archive.
     """
     one_kind((archive.settings.kind, summaries.kind))
-    applicable = _applicable(piece.row, archive, reference)
-    return Assessment(
+    judged = Judged(archive.settings.thresholds)
+    touched = tuple(period.period_id for period in _touched(piece.row, reference))
+    periods = None if piece.row.year_first is None else frozenset(touched)
+    applicable = claims_of(reference, archive).of(piece.row.family_id, periods, piece.row.position)
+    said = Assessment(
         piece_id=piece.row.piece_id,
-        periods=tuple(period.period_id for period in _touched(piece.row, reference)),
-        verdicts=tuple(_verdicts(piece.row, measured, applicable, archive)),
+        periods=touched,
+        verdicts=tuple(_verdicts(piece.row, measured, applicable, judged)),
         places=tuple(_places(piece.row, measured, reference, summaries)),
+    )
+    consistent = consistency(piece, measured, archive, reference, judged)
+    found = findings(piece, measured, said, consistent, summaries, reference)
+    return replace(
+        said,
+        consistency=consistent,
+        findings=found,
+        next_readings=next_readings(piece, consistent, archive, reference),
+        lead=lead(piece, measured, said.verdicts, said.places, found),
     )
 
 
@@ -63,40 +80,18 @@ def _touched(piece: PieceRow, reference: Reference) -> tuple[Period, ...]:
     )
 
 
-def _applicable(
-    piece: PieceRow, archive: PublicArchive | Archive, reference: Reference
-) -> dict[str, list[Claim]]:
-    """Return the claims that apply to a piece, by property: the reference's, then the archive's."""
-    undated = piece.year_first is None
-    touched = {period.period_id for period in _touched(piece, reference)}
-    applicable: dict[str, list[Claim]] = {}
-    for claim in (*reference.claims, *archive.claims):
-        row = claim.row
-        if (
-            row.family_id == piece.family_id
-            and (row.period_id is None or undated or row.period_id in touched)
-            and (row.position is None or piece.position in (None, row.position))
-        ):
-            applicable.setdefault(row.property_id, []).append(claim)
-    return applicable
-
-
 def _verdicts(
-    piece: PieceRow,
-    measured: MeasuredPiece,
-    applicable: dict[str, list[Claim]],
-    archive: PublicArchive | Archive,
+    piece: PieceRow, measured: MeasuredPiece, applicable: ByProperty, judged: Judged
 ) -> Iterator[Verdict]:
     for (_, property_id), value in measured.best.items():
-        claims = applicable.get(property_id, [])
+        claims = applicable.get(property_id, ())
         for claim in claims:
-            yield judge(
-                value,
-                claim,
-                archive.settings.thresholds,
-                alternatives=(other for other in claims if _scope(other) == _scope(claim)),
-                circumstances=_circumstances(piece, claim),
-            )
+            alike = [other for other in claims if _scope(other) == _scope(claim)]
+            verdict = judged.verdict(value, claim, alike)
+            circumstances = tuple(_circumstances(piece, claim))
+            if circumstances:
+                verdict = replace(verdict, reasons=(*verdict.reasons, *circumstances))
+            yield verdict
 
 
 def _scope(claim: Claim) -> tuple[str | None, str | None]:
@@ -139,10 +134,9 @@ def _place(
 ) -> Place:
     """Place a number in the first of these groups that is large enough, else in the last."""
     for key in keys:
-        peers = summaries.peers(key, without=piece_id)
+        peers = summaries.standing(key, number, piece_id)
         if peers is not None and peers.n >= SMALLEST_DRAWN:
-            others = [member.value for member in peers.members]
-            return Place(key, value, peers.n, percentile_rank(others, number), peers.median)
+            return Place(key, value, peers.n, peers.percentile, peers.median)
     if peers is None:
         return Place(keys[-1], value, 0, None, None)
     return Place(keys[-1], value, peers.n, None, peers.median)

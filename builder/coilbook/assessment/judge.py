@@ -21,6 +21,30 @@ _PASSED_ON: dict[Flag, ReasonCode] = {
     "assumed_construction": "assumed_construction",
 }
 
+
+class Judged:
+    """The verdicts on one piece's quantities, each reached once however often it is asked for."""
+
+    def __init__(self, thresholds: Thresholds) -> None:
+        self._thresholds = thresholds
+        self._quantities: dict[tuple[int, int], Verdict] = {}
+
+    def verdict(
+        self, value: ReducedValue, claim: Claim, alternatives: Iterable[Claim] = ()
+    ) -> Verdict:
+        """Return :func:`judge`'s verdict, without circumstances.
+
+        A category's depends on the alternatives, and is reached anew.
+        """
+        if claim.property.kind == "category":
+            return judge(value, claim, self._thresholds, alternatives=alternatives)
+        # Both are kept alive by the verdict, so that their identities stay theirs.
+        key = (id(value), id(claim))
+        if key not in self._quantities:
+            self._quantities[key] = judge(value, claim, self._thresholds)
+        return self._quantities[key]
+
+
 _Finding = tuple[VerdictWord, float | None, tuple[Reason, ...]]
 
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from coilbook.pages import drawing, figures, plots, text, views
+from coilbook.assessment.practice import apart
+from coilbook.pages import drawing, figures, plots, practice, text, views, winding
 from coilbook.pages.strips import Axis, Lane, nice_axis, strip
 from coilbook.pages.types import Book
 from coilbook.pages.views import Fact
@@ -127,6 +128,7 @@ class FamilyContext:
     periods: tuple[PeriodLine, ...]
     ladders: tuple[Ladder, ...]
     others: tuple[Ladder, ...]
+    practice: practice.PracticeViews
     categories: tuple[CategoryRow, ...]
     features: tuple[FeatureLine, ...]
     figures: tuple[figures.Figure, ...]
@@ -134,24 +136,14 @@ class FamilyContext:
     pieces: tuple[PieceLine, ...]
     left_out: str
     two_coils: bool
+    winding_sheet: bool
     quantile_type: int
 
 
 def disagree(claims: Sequence[Claim]) -> bool:
     """Whether two claims of one scope leave no value that satisfies both."""
-
-    def ends(c: Claim) -> tuple[float, float] | None:
-        low = c.low if c.low is not None else c.typical
-        high = c.high if c.high is not None else c.typical
-        if low is None and high is None:
-            return None
-        return (
-            low if low is not None else float("-inf"),
-            high if high is not None else float("inf"),
-        )
-
-    spans = [e for c in claims if c.row.position is None and (e := ends(c)) is not None]
-    return any(a[1] < b[0] or b[1] < a[0] for a, b in combinations(spans, 2))
+    general = [c for c in claims if c.row.position is None]
+    return any(apart(one, other) for one, other in combinations(general, 2))
 
 
 def _rung(
@@ -357,6 +349,7 @@ def context(book: Book, family: Family) -> FamilyContext:
         ),
         ladders=tuple(ladders),
         others=tuple(others),
+        practice=practice.view(book, family),
         categories=tuple(categories),
         features=features(book, family.family_id),
         figures=drawn,
@@ -364,6 +357,7 @@ def context(book: Book, family: Family) -> FamilyContext:
         pieces=_pieces(book, family),
         left_out=_left_out(book, family),
         two_coils=family.coils == 2,
+        winding_sheet=winding.has_sheet(family),
         quantile_type=QUANTILE_TYPE,
     )
 

@@ -45,7 +45,7 @@ class YearBand:
     band: Band
 
 
-def _figure(
+def figure(
     dom_id: str,
     title: str,
     caption: str,
@@ -54,6 +54,7 @@ def _figure(
     *,
     invented: bool,
 ) -> Figure:
+    """Return a figure with what all have in common; an invented archive's says so in the plot."""
     layout = {
         "autosize": True,
         "height": 340,
@@ -85,7 +86,8 @@ def _figure(
     return Figure(dom_id, title, text.replace("<", "\\u003c"), caption)
 
 
-def _axis(title: str, **more: Any) -> dict[str, Any]:
+def axis_of(title: str, **more: Any) -> dict[str, Any]:
+    """Return an axis with its title, in the site's colours, that cannot be dragged."""
     return {
         "title": {"text": title},
         "gridcolor": RULE,
@@ -192,8 +194,8 @@ def histogram(
         if b.low is not None and b.high is not None
     ]
     layout = {
-        "xaxis": _axis(_axis_title(prop, part), range=[axis.low, axis.high], anchor="y2"),
-        "yaxis": _axis("pieces", domain=[0.12, 1], rangemode="tozero"),
+        "xaxis": axis_of(_axis_title(prop, part), range=[axis.low, axis.high], anchor="y2"),
+        "yaxis": axis_of("pieces", domain=[0.12, 1], rangemode="tozero"),
         "yaxis2": {"domain": [0, 0.1], "visible": False, "fixedrange": True, "range": [-1.4, 1]},
         "shapes": shapes,
         "bargap": 0,
@@ -207,7 +209,7 @@ def histogram(
         caption += " Shaded: documented ranges."
     if this is not None:
         caption += f" The diamond is this piece, {quantity(this.value, prop)}."
-    return _figure(dom_id, "How the values are spread", caption, data, layout, invented=invented)
+    return figure(dom_id, "How the values are spread", caption, data, layout, invented=invented)
 
 
 def by_year(
@@ -256,8 +258,8 @@ def by_year(
             }
         )
     layout = {
-        "xaxis": _axis("year, the middle of what is known", tickformat="d"),
-        "yaxis": _axis(_axis_title(prop, part)),
+        "xaxis": axis_of("year, the middle of what is known", tickformat="d"),
+        "yaxis": axis_of(_axis_title(prop, part)),
         "shapes": [
             _rectangle(b.first_year - 0.5, b.last_year + 0.5, b.band, across=False)
             for b in bands
@@ -268,7 +270,7 @@ def by_year(
         f"{len(dated)} dated pieces, each with its expanded uncertainty (k = 2). "
         "Shaded steps: what is documented for those years."
     )
-    return _figure(dom_id, "Value against year", caption, data, layout, invented=invented)
+    return figure(dom_id, "Value against year", caption, data, layout, invented=invented)
 
 
 def coil_against_coil(
@@ -320,14 +322,14 @@ def coil_against_coil(
         )
     layout = {
         "height": 420,
-        "xaxis": _axis(_axis_title(prop, "coil A"), range=ends),
-        "yaxis": _axis(_axis_title(prop, "coil B"), range=ends, scaleanchor="x"),
+        "xaxis": axis_of(_axis_title(prop, "coil A"), range=ends),
+        "yaxis": axis_of(_axis_title(prop, "coil B"), range=ends, scaleanchor="x"),
     }
     caption = (
         f"{len(both)} pieces with both coils read. On the broken line the coils are equal; "
         "the farther from it, the less hum they cancel."
     )
-    return _figure(dom_id, "Coil against coil", caption, data, layout, invented=invented)
+    return figure(dom_id, "Coil against coil", caption, data, layout, invented=invented)
 
 
 def _decimals(step: float) -> int:

@@ -6,10 +6,22 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from coilbook.assessment.types import Assessment, Place, Reason, Verdict
+from coilbook.measures.checks import result_checks
+from coilbook.measures.constants import SMALLEST_ACROSS_OHM
 from coilbook.measures.types import MeasuredPiece, ReducedValue
 from coilbook.measures.uncertainty import expanded
 from coilbook.pages import family as family_page
-from coilbook.pages import figures, plots, text, views, workings
+from coilbook.pages import (
+    figures,
+    magnet,
+    observations,
+    pair,
+    plots,
+    response,
+    text,
+    views,
+    workings,
+)
 from coilbook.pages.strips import Lane, Mark, nice_axis, strip
 from coilbook.pages.types import Book
 from coilbook.pages.views import Fact
@@ -63,6 +75,7 @@ class ValueLine:
     written: str
     conditions: str
     value: str
+    at_most: str
     strip: str
     verdicts: tuple[VerdictView, ...]
     groups: tuple[VerdictGroup, ...]
@@ -83,6 +96,7 @@ class ReadingLine:
     date: str
     remark: str
     value: str
+    at_most: str
     flags: tuple[str, ...]
 
 
@@ -115,11 +129,16 @@ class PieceContext:
     compared_with: str
     comparisons: int
     tally: Tally
+    observations: observations.Observations
     lines: tuple[ValueLine, ...]
     readings: tuple[ReadingLine, ...]
     closure: workings.ClosureLine | None
     hum: workings.HumLine | None
     turns: tuple[workings.TurnsLine, ...]
+    pair_view: pair.PairView
+    response: response.ResponseView | None
+    magnet: magnet.MagnetView | None
+    troubles: tuple[workings.TroubleLine, ...]
     budgets: tuple[workings.Budget, ...]
     features: tuple[family_page.FeatureLine, ...]
     figures: tuple[figures.Figure, ...]
@@ -198,10 +217,33 @@ def _written(reading: Reading) -> str:
     return " ".join(part for part in (sign, row.value, row.unit) if part)
 
 
+def _at_most(value: ReducedValue, prop: Property) -> str:
+    """Say what a coil with an unknown path across it has at the most, and on what that rests."""
+    if value.interval is None or value.interval[1] is None:
+        return ""
+    at_most = text.number(value.interval[1], prop.decimals or 0) + text.unit_text(prop.unit)
+    smallest = f"{SMALLEST_ACROSS_OHM / 1000:.0f} kΩ"
+    return f"at most {at_most} if nothing under {smallest} lies across"
+
+
+def _of_the_probe(reading: Reading) -> list[str]:
+    """Return how a bridge or a probe was set, in the words of the record."""
+    row = reading.row
+    parts = []
+    if row.equivalent == "parallel":
+        at = f" at {row.test_frequency}" if row.test_frequency else ""
+        parts.append(f"parallel equivalent{at}")
+    if reading.standoff_m > 0.0:
+        parts.append(f"{row.standoff} off the pole")
+    if row.zero:
+        parts.append(f"{row.zero} with no magnet near")
+    return parts
+
+
 def _conditions(value: ReducedValue, reading: Reading | None) -> str:
     if reading is None:
         return ""
-    parts = []
+    parts = _of_the_probe(reading)
     if reading.temperature_c is not None:
         parts.append(f"{reading.temperature_c:.0f} °C")
     if reading.row.circuit == "in_circuit":
@@ -244,6 +286,7 @@ def _line(
         written=_written(reading) if reading else "–",
         conditions=_conditions(value, reading),
         value=text.result(value, prop),
+        at_most=_at_most(value, prop),
         strip=drawn,
         verdicts=shown,
         groups=_groups(shown) if len(shown) > _MOST_NAMED else (),
@@ -258,6 +301,7 @@ def _reading_line(book: Book, piece: Piece, reading: Reading, value: ReducedValu
     circuit = {"free": "leads free", "in_circuit": "in circuit", None: ""}[row.circuit]
     if row.parallel:
         circuit += f", {row.parallel} across"
+    circuit = ", ".join(part for part in (circuit, *_of_the_probe(reading)) if part)
     return ReadingLine(
         what=text.PARTS[row.component],
         property_name=reading.property.name,
@@ -268,6 +312,7 @@ def _reading_line(book: Book, piece: Piece, reading: Reading, value: ReducedValu
         date=row.date.isoformat() if row.date else "",
         remark=row.remark or "",
         value=text.result(value, reading.property),
+        at_most=_at_most(value, reading.property),
         flags=tuple(value.flags),
     )
 
@@ -329,9 +374,11 @@ def context(book: Book, piece: Piece) -> PieceContext:
     best.sort(key=lambda v: v.property_id != views.main_property(piece.family))
     lines = tuple(_line(book, piece, v, assessment, by_line.get(v.line)) for v in best)
     budgets = []
+    checks = {(c.component, c.property_id): c for c in result_checks(measured, book.reference)}
     for value in best:
         prop = book.reference.properties[value.property_id]
-        made = workings.budget(_what(value, prop, piece), prop, value)
+        check = checks.get((value.component, value.property_id))
+        made = workings.budget(_what(value, prop, piece), prop, value, check)
         if made is not None:
             budgets.append(made)
     dates = sorted({r.row.date for r in piece.readings if r.row.date is not None})
@@ -352,6 +399,7 @@ def context(book: Book, piece: Piece) -> PieceContext:
         compared_with=_compared_with(book, piece, assessment),
         comparisons=len(assessment.verdicts),
         tally=_tally(book, piece, assessment),
+        observations=observations.view(book, piece, assessment),
         lines=lines,
         readings=tuple(
             _reading_line(book, piece, r, value_of[r.line])
@@ -364,7 +412,14 @@ def context(book: Book, piece: Piece) -> PieceContext:
             else None
         ),
         hum=_hum(measured),
-        turns=tuple(workings.turns_line(book, t) for t in measured.turns),
+        turns=tuple(workings.turns_line(book, t, measured) for t in measured.turns),
+        pair_view=pair.view(piece, measured, book.reference.properties["pair-resistance"]),
+        response=response.view(piece, measured, invented=book.invented),
+        magnet=magnet.view(book, piece, measured),
+        troubles=tuple(
+            workings.trouble_line(t, book.reference.properties[t.property_id])
+            for t in measured.troubles
+        ),
         budgets=tuple(budgets),
         features=tuple(family_page.feature_line(book, f) for f in row.features),
         figures=drawn,

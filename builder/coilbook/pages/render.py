@@ -8,13 +8,23 @@ from typing import Any
 
 import jinja2
 
-from coilbook.pages import catalogue, family, materials, piece, sources
+from coilbook.pages import (
+    catalogue,
+    family,
+    instruments,
+    materials,
+    observing,
+    piece,
+    sources,
+    text,
+    winding,
+)
 from coilbook.pages.types import Book, PageOut, SiteContent, root_of
 
 
 def environment(templates: Mapping[str, str]) -> jinja2.Environment:
     """Return the templates' environment: everything escaped, nothing undefined passes."""
-    return jinja2.Environment(
+    env = jinja2.Environment(
         loader=jinja2.DictLoader(dict(templates)),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
@@ -22,6 +32,8 @@ def environment(templates: Mapping[str, str]) -> jinja2.Environment:
         lstrip_blocks=True,
         keep_trailing_newline=False,
     )
+    env.filters |= {"lower_first": text.lower_first, "upper_first": text.upper_first}
+    return env
 
 
 def _words(*parts: str | None) -> str:
@@ -151,6 +163,31 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
             search_text=_words("formulas", *(f.sentence for f in sources.ALL_FORMULAS)),
         ),
         r.page(
+            "methods/observations/index.html",
+            "observations.html.j2",
+            observing.context(book),
+            title="How observations are made",
+            description="The rule behind each observation, what it cannot tell, and how a blind "
+            "trial found it to do.",
+            section="methods",
+            search_title="How observations are made",
+            search_text="observations findings rules thresholds false alarms blind trial typical "
+            "unusual periods consistent",
+        ),
+        r.page(
+            "instruments/index.html",
+            "instruments.html.j2",
+            instruments.context(book),
+            title="Instruments",
+            description="What each instrument promises, and what repeated readings show.",
+            section="methods",
+            search_title="Instruments",
+            search_text=_words(
+                "instruments accuracy resolution calibration due repeatability reproducibility",
+                *(i.name for i in archive.instruments),
+            ),
+        ),
+        r.page(
             "sources/index.html",
             "sources.html.j2",
             sources.sources(book),
@@ -183,6 +220,34 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
             search_text=_words(fam.summary, fam.tell_apart),
         )
         for fam in reference.families.values()
+    ]
+    sheets = winding.sheets_of(book)
+    pages.append(
+        r.page(
+            "winding/index.html",
+            "winding_index.html.j2",
+            winding.index(sheets),
+            title="Winding sheets",
+            description="Sheets to print and wind by, one for each family.",
+            section="families",
+            search_title="Winding sheets",
+            search_text="rewind winding sheets turns wire resistance checks to print",
+        )
+    )
+    pages += [
+        r.page(
+            f"winding/{sheet.family.family_id}/index.html",
+            "winding.html.j2",
+            winding.context(sheet, reference),
+            title=f"Winding sheet: {sheet.family.name}",
+            description=f"What a coil of {sheet.coil.turns:.0f} turns of {sheet.wire.awg} AWG "
+            "should come to, with the order of checks.",
+            section="families",
+            search_title=f"Winding sheet: {sheet.family.name}",
+            search_text=f"rewind winding sheet turns {sheet.coil.turns:.0f} {sheet.wire.awg} AWG "
+            f"{sheet.wire.build} build {sheet.family.name}",
+        )
+        for sheet in sheets
     ]
     for item in archive.pieces.values():
         context = piece.context(book, item)

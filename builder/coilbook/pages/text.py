@@ -60,8 +60,8 @@ def needed_decimals(values: list[float], most: int) -> int:
 
 
 def unit_text(unit: str | None) -> str:
-    """Return a unit with the space before it that keeps it on the number's line."""
-    if not unit or unit == "pieces":
+    """Return a unit with the space before it that keeps it on the line; a count has none."""
+    if not unit or unit in ("1", "pieces"):
         return ""
     return _HARD + unit
 
@@ -229,3 +229,13 @@ def probability(p: float | None) -> str:
     if p < 0.005:
         return "p < 0.01"
     return f"p = {p:.2f}"
+
+
+def lower_first(words: str) -> str:
+    """Return words that go on with a sentence; an abbreviation keeps its capitals."""
+    return words if words[1:2].isupper() else words[:1].lower() + words[1:]
+
+
+def upper_first(words: str) -> str:
+    """Return words that begin a sentence."""
+    return words[:1].upper() + words[1:]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from coilbook.assessment.types import Assessment
 from coilbook.measures.types import MeasuredPiece
+from coilbook.records.trial import TrialRow
 from coilbook.records.types import PublicArchive, Reference
 from coilbook.stats import Summaries
 
@@ -20,6 +21,7 @@ class Book:
     measured: Mapping[str, MeasuredPiece]
     summaries: Summaries
     assessments: Mapping[str, Assessment]
+    trial: tuple[TrialRow, ...] = ()
 
     @property
     def invented(self) -> bool:

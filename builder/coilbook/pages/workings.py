@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from coilbook.measures.checks import ResultCheck
+from coilbook.measures.combine import scaled
+from coilbook.measures.gauges import gauge_candidates
 from coilbook.measures.hum import hum_left_interval
-from coilbook.measures.types import Closure, ReducedValue, Turns
-from coilbook.measures.uncertainty import Contribution, expanded
+from coilbook.measures.types import Closure, MeasuredPiece, ReducedValue, Trouble, Turns
+from coilbook.measures.uncertainty import Contribution, Estimate, expanded
 from coilbook.pages import text
 from coilbook.pages.types import Book
-from coilbook.records.models import Property
+from coilbook.pages.views import Fact
+from coilbook.records.models import Property, Wire
+from coilbook.units import scale
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +38,26 @@ class Budget:
     value: str
     standard: str
     lines: tuple[BudgetLine, ...]
+    drawn: DrawnLine | None
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnLine:
+    """The 95 % interval by a straight line beside the one drawn at random."""
+
+    agrees: bool
+    interval: str
+    linear: str
+    draws: str
 
 
 @dataclass(frozen=True, slots=True)
 class TurnsLine:
-    """The turns that a coil's resistance stands for."""
+    """The turns that a coil's resistance stands for, and how they fit the window.
+
+    ``also`` has what else was read makes of them; ``combined`` is empty where that is nothing.
+    ``fits`` is the code of the fit.
+    """
 
     what: str
     turns: str
@@ -44,6 +65,31 @@ class TurnsLine:
     bobbin: str
     dominant: str
     fill: str
+    fits: str
+    also: tuple[Fact, ...]
+    combined: str
+    agree: bool
+    gauges: tuple[GaugeLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeLine:
+    """One wire that a coil may be wound with, what that would mean, and what speaks against it."""
+
+    wire: str
+    turns: str
+    fill: str
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TroubleLine:
+    """Readings that cannot be: a code that the template words, and where they stand."""
+
+    code: str
+    what: str
+    where: str
+    data: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +108,13 @@ def _significant(value: float, digits: int = 2) -> str:
     return f"{value:.{digits}g}" if abs(value) < 1e4 else text.number(value, 0)
 
 
-def budget(what: str, prop: Property, value: ReducedValue) -> Budget | None:
-    """Return where a value's uncertainty comes from, or None of a value without any."""
+def budget(
+    what: str, prop: Property, value: ReducedValue, check: ResultCheck | None = None
+) -> Budget | None:
+    """Return where a value's uncertainty comes from, or None of a value without any.
+
+    ``check`` is its straight line beside its draws, for the values that have one.
+    """
     if not value.budget or not value.standard_uncertainty:
         return None
     return Budget(
@@ -71,6 +122,24 @@ def budget(what: str, prop: Property, value: ReducedValue) -> Budget | None:
         value=text.result(value, prop),
         standard=f"{_significant(value.standard_uncertainty)}{text.unit_text(prop.unit)}",
         lines=_budget_lines(value.budget, value.standard_uncertainty),
+        drawn=_drawn(check, value, prop) if check is not None else None,
+    )
+
+
+def _drawn(check: ResultCheck, value: ReducedValue, prop: Property) -> DrawnLine:
+    found = check.comparison
+    digits = text.result_decimals(expanded(value.standard_uncertainty or 0.0), prop)
+
+    def ends(low: float, high: float) -> str:
+        return f"{text.number(low, digits)} to {text.number(high, digits)}" + text.unit_text(
+            prop.unit
+        )
+
+    return DrawnLine(
+        agrees=found.agrees,
+        interval=ends(*found.interval),
+        linear=ends(found.linear_low, found.linear_high),
+        draws=text.number(found.drawn.draws, 0),
     )
 
 
@@ -110,20 +179,80 @@ def hum_line(imbalance: ReducedValue) -> HumLine | None:
     )
 
 
-def turns_line(book: Book, turns: Turns) -> TurnsLine:
+def _in_tens(estimate: Estimate) -> str:
+    """Write turns to tens: an uncertainty of hundreds does not carry single ones."""
+    extent = expanded(estimate.standard_uncertainty)
+    if extent < 10.0:
+        return f"{text.number(estimate.value, 0)} ± {text.number(extent, 0)}"
+    return f"{text.number(round(estimate.value, -1), 0)} ± {text.number(round(extent, -1), 0)}"
+
+
+def turns_line(book: Book, turns: Turns, measured: MeasuredPiece) -> TurnsLine:
     """Return the turns of one coil, rounded as far as they are known."""
     wire = book.reference.wires[turns.wire_id]
     bobbin = book.reference.bobbins[turns.bobbin_id]
     dominant = max(turns.budget, key=lambda c: c.effect)
-    extent = expanded(turns.standard_uncertainty)
-    # Rounded to tens: an uncertainty of hundreds does not carry single turns.
+    combined = turns.combined
     return TurnsLine(
         what=text.PARTS[turns.component],
-        turns=f"{text.number(round(turns.turns, -1), 0)} ± {text.number(round(extent, -1), 0)}",
-        wire=f"{wire.awg} AWG, {wire.build} build",
+        turns=_in_tens(turns.estimates["resistance"]),
+        wire=_wire(wire),
         bobbin=bobbin.name,
         dominant=dominant.name,
-        fill=f"{100 * turns.fill_square:.0f} %",
+        fill=f"{100 * turns.fit.ratio_square:.0f} %",
+        fits=turns.fit.fits,
+        also=tuple(
+            Fact(name, _in_tens(estimate))
+            for name, estimate in turns.estimates.items()
+            if name != "resistance"
+        ),
+        combined=_in_tens(combined.estimate) if combined is not None else "",
+        agree=combined is None or combined.agrees,
+        gauges=_gauges(book, turns, measured),
+    )
+
+
+def _wire(wire: Wire) -> str:
+    return f"{wire.awg} AWG, {wire.build} build"
+
+
+def _gauges(book: Book, turns: Turns, measured: MeasuredPiece) -> tuple[GaugeLine, ...]:
+    """Return every wire of the reference held against a coil: a set, never a single answer."""
+    read = measured.best[turns.component, "coil-resistance"]
+    mass = measured.best.get((turns.component, "wire-mass"))
+    to_kohm = scale(read.unit, "kΩ")
+    weighed = mass is not None and mass.comparable and mass.value
+    candidates = gauge_candidates(
+        (read.value or 0.0) * to_kohm,
+        scaled(read.budget, to_kohm),
+        book.reference.bobbins[turns.bobbin_id],
+        book.reference.wires.values(),
+        mass=(mass.value, mass.budget) if weighed and mass and mass.value else None,
+        counted=turns.estimates.get("counter"),
+    )
+    return tuple(
+        GaugeLine(
+            _wire(book.reference.wires[c.wire_id]),
+            _in_tens(c.turns),
+            f"{100 * c.fit.ratio_square:.0f} %",
+            tuple(c.reasons),
+        )
+        for c in candidates
+    )
+
+
+def trouble_line(trouble: Trouble, prop: Property) -> TroubleLine:
+    """Return what cannot be about some readings, numbers in the property's unit."""
+    data = {
+        name: value if isinstance(value, str) else text.number(value, 2)
+        for name, value in trouble.data.items()
+    }
+    part = text.PARTS[trouble.component]
+    return TroubleLine(
+        trouble.code,
+        f"{part}, {text.short_name(prop.name).lower()}",
+        f"readings.csv, line {trouble.line}" if trouble.line else "",
+        data,
     )
 
 

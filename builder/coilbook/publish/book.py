@@ -64,6 +64,7 @@ def compose_book(
     from coilbook.assessment import assess
     from coilbook.measures import measure_piece
     from coilbook.pages.types import Book
+    from coilbook.records.trial import load_trial
     from coilbook.stats import summarise
 
     pieces = archive.pieces
@@ -82,4 +83,4 @@ def compose_book(
             measured[piece_id] = measure_piece(piece, reference)
         assessments[piece_id] = assess(piece, measured[piece_id], archive, reference, summaries)
         progress("comparing pieces", done, len(compared))
-    return Book(reference, archive, measured, summaries, assessments)
+    return Book(reference, archive, measured, summaries, assessments, load_trial())

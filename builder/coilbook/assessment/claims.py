@@ -1,0 +1,60 @@
+"""Which claims apply where: the claims of a reference and an archive, sorted once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from coilbook.records.types import Archive, Claim, PublicArchive, Reference
+
+#: Claims by the property that they are about, in the order in which they stand.
+ByProperty = Mapping[str, Sequence[Claim]]
+
+
+class ClaimIndex:
+    """Claims by family, by the periods that are asked for, and by position.
+
+    Sorting some hundred claims anew for each piece would cost more than judging it does.
+    """
+
+    def __init__(self, claims: Sequence[Claim]) -> None:
+        self._by_family: dict[str, list[Claim]] = {}
+        for claim in claims:
+            self._by_family.setdefault(claim.row.family_id, []).append(claim)
+        self._found: dict[tuple[str, frozenset[str] | None, str | None], ByProperty] = {}
+        self._same: dict[tuple[int, ...], tuple[Claim, ...]] = {}
+
+    def of(
+        self, family_id: str, periods: frozenset[str] | None, position: str | None
+    ) -> ByProperty:
+        """Return the claims for any of these periods and for all years, at a position.
+
+        Every period's if ``periods`` is None, and every position's if ``position`` is. The same
+        claims are always the same tuple, so that what was made of them can be found again by it.
+        """
+        key = (family_id, periods, position)
+        if key not in self._found:
+            found: dict[str, list[Claim]] = {}
+            for claim in self._by_family.get(family_id, ()):
+                row = claim.row
+                in_time = row.period_id is None or periods is None or row.period_id in periods
+                if in_time and (row.position is None or position in (None, row.position)):
+                    found.setdefault(row.property_id, []).append(claim)
+            self._found[key] = {name: self._one(claims) for name, claims in found.items()}
+        return self._found[key]
+
+    def _one(self, claims: list[Claim]) -> tuple[Claim, ...]:
+        return self._same.setdefault(tuple(id(claim) for claim in claims), tuple(claims))
+
+
+#: The claims that were sorted last: nearly every piece is of the same archive as the one before.
+_last: tuple[tuple[Claim, ...], tuple[Claim, ...], ClaimIndex] | None = None
+
+
+def claims_of(reference: Reference, archive: PublicArchive | Archive) -> ClaimIndex:
+    """Return the claims of a reference and an archive, the reference's first."""
+    global _last
+    last = _last
+    if last is None or last[0] is not reference.claims or last[1] is not archive.claims:
+        index = ClaimIndex((*reference.claims, *archive.claims))
+        last = _last = (reference.claims, archive.claims, index)
+    return last[2]

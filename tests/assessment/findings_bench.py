@@ -1,0 +1,110 @@
+"""One hand-made piece of a real family among hand-made peers, for the tests of observations."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Any
+
+import assessment_bench as bench
+
+from coilbook.assessment import Assessment, assess
+from coilbook.measures.types import Closure, MeasuredPiece, ReducedValue, Turns
+from coilbook.records import load_reference
+from coilbook.records.models import PieceRow
+from coilbook.records.types import Piece, Reference
+from coilbook.stats import summarise
+
+Key = tuple[str, str]
+FAMILY = "full-size-humbucker"
+
+
+@cache
+def reference() -> Reference:
+    """Return the documented side."""
+    loaded = load_reference().value
+    assert loaded is not None
+    return loaded
+
+
+def value(component: str, property_id: str, number: float | None, u: float, **more: Any) -> Any:
+    """Return a reduced value of one part, changed as asked."""
+    fields: dict[str, Any] = {
+        "piece_id": "mine",
+        "component": component,
+        "property_id": property_id,
+        "unit": reference().properties[property_id].unit or "",
+        "value": number,
+        "standard_uncertainty": u,
+        "qualifier": "",
+        "category": None,
+        "line": 2,
+        "written": str(number),
+        "date": "2026-03-14",
+        "instrument_id": "meter",
+        "calibration": "valid",
+    }
+    return ReducedValue(**{**fields, **more})
+
+
+def word(component: str, property_id: str, category: str) -> Any:
+    """Return a value that is a word."""
+    return value(component, property_id, None, 0.0, category=category, standard_uncertainty=None)
+
+
+def spread(middle: float, count: int, step: float = 0.01) -> list[float]:
+    """Return so many different numbers evenly about a middle, each a share of it from the next."""
+    return [middle * (1.0 + step * (i - (count - 1) / 2.0)) for i in range(count)]
+
+
+@dataclass(frozen=True)
+class Case:
+    """A piece with its values, and the values of its peers by part and property."""
+
+    values: Sequence[ReducedValue] = ()
+    peers: Mapping[Key, Sequence[float]] = field(default_factory=dict)
+    cells: Mapping[str, str] = field(default_factory=dict)
+    closure: Closure | None = None
+    turns: Sequence[Turns] = ()
+    family_id: str = FAMILY
+
+    def piece(self, piece_id: str, cells: Mapping[str, str]) -> Piece:
+        """Return a piece of the family."""
+        row = {
+            "piece_id": piece_id,
+            "family_id": self.family_id,
+            "state": "untouched",
+            "potted": "no",
+            "publish": "yes",
+            **cells,
+        }
+        family = reference().families[self.family_id]
+        return Piece(PieceRow.model_validate(row), 2, family, ())
+
+    def assessed(self) -> Assessment:
+        """Return all that is said of the piece."""
+        mine = self.piece("mine", self.cells)
+        count = max((len(numbers) for numbers in self.peers.values()), default=0)
+        pieces = [self.piece(f"peer-{i}", {}) for i in range(count)]
+        measured = {"mine": self._measured()}
+        for i, piece in enumerate(pieces):
+            measured[piece.row.piece_id] = bench.measured(
+                [
+                    value(component, property_id, numbers[i], 1e-6, piece_id=piece.row.piece_id)
+                    for (component, property_id), numbers in self.peers.items()
+                    if i < len(numbers)
+                ],
+                piece.row.piece_id,
+            )
+        archive = bench.archive([mine, *pieces])
+        held = summarise(archive, measured, reference())
+        return assess(mine, measured["mine"], archive, reference(), held)
+
+    def _measured(self) -> MeasuredPiece:
+        best = {(v.component, v.property_id): v for v in self.values}
+        return MeasuredPiece("mine", tuple(self.values), best, self.closure, tuple(self.turns))
+
+    def codes(self) -> list[str]:
+        """Return the codes of what is observed, the strongest first."""
+        return [finding.code for finding in self.assessed().findings]

@@ -1,0 +1,83 @@
+"""Run the blind trial and write its report, or print it with the tuning seed's.
+
+Run it by itself: ``.venv/bin/python tests/trial/trial_report.py`` (some minutes). It writes
+``report.csv`` beside this file: the archives of the report counted together, and one small archive
+that a test reckons anew. With ``--tune`` it prints the archive that thresholds are tuned on, and
+writes nothing.
+"""
+
+from __future__ import annotations
+
+import csv
+import sys
+from collections.abc import Iterable
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+from trial_run import Row, ordered, outcomes, rows
+
+from coilbook.records import load_reference
+from coilbook.records.types import Reference
+
+REPORT = Path(__file__).with_name("report.csv")
+COLUMNS = (
+    "archive", "alteration", "size", "read", "finding", "n", "detected", "low", "high",
+)  # fmt: skip
+PIECES = 3000
+#: Thresholds are tuned on this archive alone, and reported on the others.
+TUNING_SEED = 1
+REPORT_SEEDS = tuple(range(11, 21))
+QUICK_PIECES, QUICK_SEED = 1500, 10
+
+
+def reference() -> Reference:
+    """Return the documented side, which has no errors in it."""
+    loaded = load_reference().value
+    assert loaded is not None
+    return loaded
+
+
+def of_archive(size_and_seed: tuple[int, int]) -> list[Row]:
+    """Return the lines of one archive."""
+    size, seed = size_and_seed
+    return rows(outcomes(size, seed, reference()))
+
+
+def together(archives: Iterable[list[Row]]) -> list[Row]:
+    """Return the lines of several archives counted together, in the order of their alterations."""
+    counts: dict[tuple[str, str, str, str], tuple[int, int]] = {}
+    for row in (row for archive in archives for row in archive):
+        key = (row.alteration, row.size, row.read, row.finding)
+        n, detected = counts.get(key, (0, 0))
+        counts[key] = n + row.n, detected + row.detected
+    return ordered(Row(*key, *found) for key, found in counts.items())
+
+
+def cells(archive: str, row: Row) -> list[str]:
+    """Return a line as the cells of the report."""
+    low, high = row.interval
+    return [
+        archive, row.alteration, row.size, row.read, row.finding, str(row.n), str(row.detected),
+        f"{low:.4f}", f"{high:.4f}",
+    ]  # fmt: skip
+
+
+def main() -> None:
+    """Write the report, or print the tuning archive's."""
+    if "--tune" in sys.argv[1:]:
+        writer = csv.writer(sys.stdout)
+        writer.writerow(COLUMNS)
+        writer.writerows(cells("tuning", row) for row in of_archive((PIECES, TUNING_SEED)))
+        return
+    with ProcessPoolExecutor(2) as workers:
+        report = together(workers.map(of_archive, [(PIECES, seed) for seed in REPORT_SEEDS]))
+    quick = of_archive((QUICK_PIECES, QUICK_SEED))
+    with REPORT.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(COLUMNS)
+        writer.writerows(cells("report", row) for row in report)
+        writer.writerows(cells("quick", row) for row in quick)
+
+
+if __name__ == "__main__":
+    main()
