@@ -57,7 +57,7 @@ def closure_of(pair: float, u: float = 0.01) -> Case:
         (8.0, set()),
         (7.9, {"read_in_circuit", "coils_do_not_add_up"}),
         (8.1, {"coils_do_not_add_up"}),
-        (3.0, {"coils_do_not_add_up"}),
+        (0.5, {"coils_do_not_add_up"}),
     ],
 )
 def test_coils_and_pair(pair: float, expected: set[str]) -> None:
@@ -110,7 +110,15 @@ def test_a_low_inductance_for_a_resistance_is_told_with_less_right() -> None:
     (found,) = Case([value(*RATIO, 0.04, 0.0005)], peers).assessed().findings
     assert (found.code, found.fault) == ("turns_shorted", False)
     assert "other_gauge" in found.explanations
+    assert found.next_step == "read_quality"
     assert Case([value(*RATIO, 0.07, 0.0005)], peers).codes() == []
+
+
+def test_a_quality_factor_that_was_read_is_not_asked_for_again() -> None:
+    """It has too few peers to be compared, so the ratio speaks; another step is named."""
+    values = [value(*RATIO, 0.04, 0.0005), value(*LOSS, 0.1, 0.001)]
+    (found,) = Case(values, {RATIO: spread(0.07, 40), LOSS: spread(0.1, 8)}).assessed().findings
+    assert (found.code, found.next_step) == ("turns_shorted", "look_at_the_wire")
 
 
 def turns_filling(share: float) -> Turns:
@@ -246,7 +254,7 @@ def test_several_hold_at_once_the_strongest_first() -> None:
 
 
 def test_every_observation_has_one_rule_and_its_limits() -> None:
-    """Each code is told by one documented rule, which says what it cannot tell, constants filled."""
+    """Each code has one documented rule, with its constants filled in and what it cannot tell."""
     told = [code for rule in finding_rules() for code in rule.codes]
     assert sorted(told) == sorted(get_args(FindingCode))
     for rule in finding_rules():

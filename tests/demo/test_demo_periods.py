@@ -38,7 +38,8 @@ def _words(demo: Demo) -> Counter[str]:
         found = consistency(piece, demo.measured[name], demo.archive, demo.reference)
         (row,) = [row for row in found.rows if row.period_id == within[0].period_id]
         words["pieces"] += 1
-        words.update(cell.word for cell in (*row.cells, *row.features))
+        words.update(cell.word for cell in row.cells)
+        words.update(seen.word for seen in row.features)
     return words
 
 

@@ -6,7 +6,7 @@ import csv
 from itertools import pairwise
 
 import pytest
-from trial_report import QUICK_PIECES, QUICK_SEED, REPORT, cells, reference
+from trial_report import QUICK_PIECES, QUICK_SEED, REPORT, SHOWN, cells, reference
 from trial_run import ANY, EXPLAINED, MAY_BE_FALSE, Row, outcomes, rows
 from trial_world import Alteration, every_alteration
 
@@ -90,11 +90,7 @@ def test_shorted_turns_are_found_where_resistance_inductance_and_quality_are_kno
         if r["archive"] == "report" and r["size"] in sizes
     ]
     for archive, least in ((found, 15), (large, 50)):
-        known = [
-            row
-            for row in archive
-            if (row.finding, row.read) == (ANY, "coil's R, L and Q")
-        ]
+        known = [row for row in archive if (row.finding, row.read) == (ANY, "coil's R, L and Q")]
         assert [row.size for row in known] == sizes
         for row in known:
             assert row.n >= least
@@ -117,3 +113,8 @@ def test_a_lower_path_is_found_more_often(committed: list[dict[str, str]]) -> No
         assert len(shares) == 5
         assert all(lower >= higher - 0.1 for higher, lower in pairwise(shares)), (kind, shares)
         assert shares[-1] > shares[0] or shares[0] == 1.0
+
+
+def test_the_page_shows_the_committed_report() -> None:
+    """What the site's page on observations reads is the report of this trial, letter by letter."""
+    assert SHOWN.read_bytes() == REPORT.read_bytes()

@@ -1,9 +1,9 @@
 """Run the blind trial and write its report, or print it with the tuning seed's.
 
 Run it by itself: ``.venv/bin/python tests/trial/trial_report.py`` (some minutes). It writes
-``report.csv`` beside this file: the archives of the report counted together, and one small archive
-that a test reckons anew. With ``--tune`` it prints the archive that thresholds are tuned on, and
-writes nothing.
+``report.csv`` beside this file and a copy where the site finds it: the archives of the report
+counted together, and one small archive that a test reckons anew. With ``--tune`` it prints the
+archive that thresholds are tuned on, and writes nothing.
 """
 
 from __future__ import annotations
@@ -20,6 +20,8 @@ from coilbook.records import load_reference
 from coilbook.records.types import Reference
 
 REPORT = Path(__file__).with_name("report.csv")
+#: Where the site finds it.
+SHOWN = Path(__file__).parents[2] / "dataset" / "reference" / "trial.csv"
 COLUMNS = (
     "archive", "alteration", "size", "read", "finding", "n", "detected", "low", "high",
 )  # fmt: skip
@@ -77,6 +79,7 @@ def main() -> None:
         writer.writerow(COLUMNS)
         writer.writerows(cells("report", row) for row in report)
         writer.writerows(cells("quick", row) for row in quick)
+    SHOWN.write_bytes(REPORT.read_bytes())
 
 
 if __name__ == "__main__":

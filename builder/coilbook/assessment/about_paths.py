@@ -117,7 +117,9 @@ def losses(look: Look) -> Iterator[Finding]:
             continue
         code: FindingCode = "turns_shorted"
         explanations: tuple[ExplanationCode, ...] = (*_SHORT, "other_gauge", "different_core")
-        step: NextCode = "read_quality"
+        # A quality factor that was read, and has too few peers, is not asked for again.
+        unread = look.number(component, LOSS[component]) is None
+        step: NextCode = "read_quality" if unread else "look_at_the_wire"
         if loss is not None and closes:
             explanations, step = (*_SHORT, "different_core"), "look_at_the_wire"
         elif loss is not None:
