@@ -229,3 +229,25 @@ def test_a_measured_piece_is_never_placed_among_invented_ones() -> None:
     measured = bench.measured([bench.value(8.0)])
     with pytest.raises(KindsMixed, match="invented and measured"):
         assess(bench.piece(), measured, bench.archive(), bench.reference(), summaries)
+
+
+def test_a_value_inside_another_positions_claim_is_not_outside_this_one() -> None:
+    """Two sizes, one of them stated for the neck: 8.0 fits one, and the other is not held against.
+
+    A third claim, of another period, excuses nothing; and a value inside neither is outside both.
+    """
+    usual = bench.claim("usual", low=7.5, high=8.5)
+    narrow = bench.claim("narrow", low=5.0, high=6.0, position="neck")
+    for piece in (bench.piece(position=None), bench.piece(position="neck")):
+        words = {v.claim.row.claim_id: v for v in judged(piece, [usual, narrow]).verdicts}
+        assert words["usual"].word == "inside"
+        assert words["narrow"].word == "not_judged"
+        assert words["narrow"].reasons[0].code == "range_alternative"
+        assert words["narrow"].reasons[0].data == {"claim_id": "usual"}
+    elsewhere = bench.claim("elsewhere", low=7.5, high=8.5, period=bench.EARLY)
+    found = judged(bench.piece(position="neck", years=(1950, 1957)), [narrow, elsewhere])
+    assert {v.claim.row.claim_id: v.word for v in found.verdicts}["narrow"] == "outside"
+    low = bench.claim("low", low=1.0, high=2.0)
+    assert {v.word for v in judged(bench.piece(position=None), [low, narrow]).verdicts} == {
+        "outside"
+    }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from coilbook.assessment.claims import ByProperty, claims_of
@@ -88,10 +88,29 @@ def _verdicts(
         for claim in claims:
             alike = [other for other in claims if _scope(other) == _scope(claim)]
             verdict = judged.verdict(value, claim, alike)
+            if verdict.word == "outside" and claim.property.kind == "quantity":
+                verdict = _unless_another_position_has_it(verdict, claims, judged)
             circumstances = tuple(_circumstances(piece, claim))
             if circumstances:
                 verdict = replace(verdict, reasons=(*verdict.reasons, *circumstances))
             yield verdict
+
+
+def _unless_another_position_has_it(
+    verdict: Verdict, claims: Sequence[Claim], judged: Judged
+) -> Verdict:
+    """Return a verdict of outside, or none where a claim for another position holds the value.
+
+    A family may have been made in two sizes, of which one is stated for a position: of a piece that
+    is inside one of the two, that it is outside the other says nothing.
+    """
+    row = verdict.claim.row
+    for other in claims:
+        elsewhere = other.row.period_id == row.period_id and other.row.position != row.position
+        if elsewhere and judged.verdict(verdict.value, other).word == "inside":
+            reason = Reason("range_alternative", {"claim_id": other.row.claim_id})
+            return replace(verdict, word="not_judged", reasons=(reason, *verdict.reasons))
+    return verdict
 
 
 def _scope(claim: Claim) -> tuple[str | None, str | None]:

@@ -31,6 +31,7 @@ ReasonCode = Literal[
     "category_differs",  # stated, found
     "category_alternative",  # stated, found, claim_id: a like claim names what was found
     # Why nothing was judged.
+    "range_alternative",  # outside, and inside the claim for another position: claim_id
     "no_range",  # no limit that could be broken: typical, difference (value less typical), if any
     "no_uncertainty",
     "open_circuit",
