@@ -81,11 +81,15 @@ def test_it_loads_with_the_intended_doubts_alone(demo: Demo) -> None:
 
 
 def test_there_is_enough_of_everything(demo: Demo) -> None:
-    """At least 240 pieces and 2,400 readings of every family, which have 5 to 100 pieces."""
+    """At least 240 pieces and 2,400 readings of eight families, which have 5 to 100 pieces.
+
+    The other families of the reference have no piece in the invented shop.
+    """
     pieces = Counter(piece.family.family_id for piece in demo.archive.pieces.values())
     assert pieces.total() >= 240
     assert sum(len(piece.readings) for piece in demo.archive.pieces.values()) >= 2400
-    assert set(pieces) == set(demo.reference.families)
+    assert len(pieces) == 8
+    assert set(pieces) < set(demo.reference.families)
     assert pieces.most_common(1)[0] == ("full-size-humbucker", 100)
     assert pieces["horseshoe-lap-steel"] == 5
     few = [

@@ -144,6 +144,9 @@ def test_rods_are_the_core_of_coils_wound_on_rods(reference: Reference) -> None:
         "staggered-rod-single-coil",
         "covered-small-rod-single-coil",
         "base-plate-rod-single-coil",
+        "flush-rod-single-coil",
+        "flat-wide-rod-single-coil",
+        "eight-string-lap-steel",
     ):
         family = reference.families[family_id]
         assert family.bobbin_id is not None
@@ -180,4 +183,4 @@ def test_resonance_is_one_that_inductance_and_capacitance_allow(reference: Refer
         most = 1e3 / (2 * math.pi * math.sqrt(l_low * c_low))
         assert least * 0.97 <= f_low < f_high <= most * 1.03, family_id
         checked += 1
-    assert checked == 3
+    assert checked == 5

@@ -20,9 +20,9 @@ def test_it_loads_without_a_problem() -> None:
 
 
 def test_it_is_large_enough(reference: Reference) -> None:
-    """The first cut holds what the project asks of it."""
-    assert len(reference.families) >= 6
-    assert len(reference.claims) >= 90
+    """It holds what the project asks of it."""
+    assert len(reference.families) >= 14
+    assert len(reference.claims) >= 350
     assert len(reference.features) >= 16
     assert {(w.awg, w.build) for w in reference.wires.values()} == {
         (awg, build) for awg in range(38, 47) for build in ("single", "heavy")
@@ -92,6 +92,7 @@ def test_core_properties_are_documented_for_every_family(reference: Reference) -
         for prop in reference.properties.values()
         if prop.core
         and not (prop.component == "pair" and family.coils == 1)
+        and not (prop.property_id == "pole-spacing" and family.pole_kind in ("blade", "none"))
         and (family_id, prop.property_id) not in have
     ]
     assert missing == []
