@@ -143,6 +143,29 @@ def check(directory: Path | None, as_json: bool) -> int:
     return DOUBTFUL if problems else 0
 
 
+@main.command("import")
+@click.argument("file", metavar="FILE", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("directory", metavar="DIR", type=FOLDER)
+def import_(file: Path, directory: Path) -> None:
+    """Take a file of new pieces and readings into an archive.
+
+    The whole of it, or nothing: what is there already is refused, and so is anything that would
+    leave an error in the archive. The rows are added at the end of its pieces.csv and readings.csv.
+    """
+    archive = _place(directory).archive
+    from coilbook.records import import_file, load_reference
+
+    reference = load_reference()
+    if reference.value is None:
+        raise RecordsInvalid(reference.problems)
+    taken = import_file(file, archive, reference.value)
+    _print_problems(taken.doubts)
+    click.echo(
+        f"Imported {_count(taken.pieces, 'piece')} and {_count(taken.readings, 'reading')} "
+        f"into {archive}."
+    )
+
+
 @main.command()
 @ARCHIVE
 @OUT
@@ -153,6 +176,28 @@ def build(directory: Path | None, out: Path | None) -> None:
     """
     place = _place(directory)
     _build(place.archive, out or place.out)
+
+
+@main.command()
+@ARCHIVE
+@click.option(
+    "--out",
+    metavar="FILE",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="The zip to make; left out, 'site.zip' beside the site.",
+)
+def bundle(directory: Path | None, out: Path | None) -> None:
+    """Make one zip of the built site, for a stick or a tablet.
+
+    With a page that says how to open it, and a list of checksums. It takes the site as 'coilbook
+    build' left it, and never writes over a file.
+    """
+    from coilbook.publish.bundle import make_bundle
+
+    site = _place(directory).out
+    made = make_bundle(site, out or site.with_name(f"{site.name}.zip"))
+    click.echo(f"{_count(made.files, 'file')}, {made.size_bytes / 1e6:.1f} MB.")
+    click.echo(f"The bundle: {made.path.resolve()}")
 
 
 @main.command()

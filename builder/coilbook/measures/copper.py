@@ -18,7 +18,7 @@ from coilbook.measures.constants import (
 Real = TypeVar("Real", float, FloatArray)
 
 #: Where the straight line holds for the purpose of a bench; it leaves room on both sides.
-_RANGE_C = (-60.0, 150.0)
+RANGE_C = (-60.0, 150.0)
 
 
 def temperature_factor(temperature_c: Real, coefficient_per_k: float = ALPHA_20_PER_K) -> Real:
@@ -32,7 +32,7 @@ def temperature_factor(temperature_c: Real, coefficient_per_k: float = ALPHA_20_
     Source: iec-60028 temperature coefficient
     """
     require_positive(coefficient_per_k=coefficient_per_k)
-    low, high = _RANGE_C
+    low, high = RANGE_C
     inside = (
         bool(np.all((temperature_c >= low) & (temperature_c <= high)))
         if isinstance(temperature_c, np.ndarray)

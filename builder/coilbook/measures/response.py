@@ -16,8 +16,8 @@ from coilbook.measures.constants import FloatArray, require_not_negative, requir
 from coilbook.measures.resonance import BAND_EDGE_DB
 
 #: How closely a peak or an edge is looked at, as a share of its frequency; rounds of looking.
-_LOOK = 0.01
-_ROUNDS = 2
+LOOK = 0.01
+ROUNDS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,8 +208,8 @@ def marks(circuits: Circuits, load: Load) -> Marks:
 
 def _closer_peak(circuits: Circuits, load: Load, peak_hz: FloatArray) -> FloatArray:
     """Return where the parabola through three neighbouring levels has its top, over and over."""
-    step = _LOOK
-    for _ in range(_ROUNDS):
+    step = LOOK
+    for _ in range(ROUNDS):
         below, here, above = (
             np.log(_gain_squared(circuits, load, peak_hz * (1.0 + d))) for d in (-step, 0.0, step)
         )
@@ -223,7 +223,7 @@ def _closer_peak(circuits: Circuits, load: Load, peak_hz: FloatArray) -> FloatAr
 
 def _closer_edge(circuits: Circuits, load: Load, edge_hz: FloatArray) -> FloatArray:
     """Return where the level passes the band's edge, by a straight line in logarithms."""
-    for _ in range(_ROUNDS):
+    for _ in range(ROUNDS):
         here, above = (
             -10.0 * np.log10(_gain_squared(circuits, load, edge_hz * (1.0 + d)))
             for d in (0.0, 1e-4)

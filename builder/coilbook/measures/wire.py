@@ -12,7 +12,10 @@ from coilbook.errors import OutOfDomain
 from coilbook.measures.constants import DENSITY_KG_PER_M3, RHO_20_OHM_M, require_positive
 
 #: Gauges that the formula is used for: 0 to 56 covers every wire of the standard's tables.
-_GAUGES = (0, 56)
+GAUGES = (0, 56)
+#: The formula's two fixed points: gauge 36, and what gauge 0000 (-3) is of it, 39 gauges on.
+AWG_36_DIAMETER_M = 0.127e-3
+AWG_RATIO = 92.0
 
 
 def awg_diameter_m(awg: float) -> float:
@@ -25,11 +28,11 @@ def awg_diameter_m(awg: float) -> float:
     Errors: OutOfDomain outside those gauges.
     Source: astm-b258 formula of the gauge
     """
-    if not _GAUGES[0] <= awg <= _GAUGES[1]:
+    if not GAUGES[0] <= awg <= GAUGES[1]:
         raise OutOfDomain(
-            f"{awg} is not a gauge from {_GAUGES[0]} to {_GAUGES[1]}. Check the wire's gauge."
+            f"{awg} is not a gauge from {GAUGES[0]} to {GAUGES[1]}. Check the wire's gauge."
         )
-    return 0.127e-3 * float(92.0 ** ((36.0 - awg) / 39.0))
+    return AWG_36_DIAMETER_M * float(AWG_RATIO ** ((36.0 - awg) / 39.0))
 
 
 def wire_resistance_ohm_per_m(

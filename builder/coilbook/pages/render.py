@@ -9,8 +9,10 @@ from typing import Any
 import jinja2
 
 from coilbook.pages import (
+    calculators,
     catalogue,
     family,
+    gauge,
     instruments,
     materials,
     observing,
@@ -151,6 +153,27 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
             section="materials",
             search_title="Features that date a piece",
             search_text=_words(*(f.name for f in reference.features.values())),
+        ),
+        r.page(
+            "calculators/index.html",
+            "calculators.html.j2",
+            calculators.context(book),
+            title="Calculators",
+            description="Temperature, parallel path, turns, lengths, flux, hum and response.",
+            section="calculators",
+            search_title="Calculators",
+            search_text="calculate temperature parallel turns resistance window fill fractions "
+            "inch mm gauss tesla imbalance hum response pots cable",
+        ),
+        r.page(
+            "gauge/index.html",
+            "gauge.html.j2",
+            gauge.context(book),
+            title="Pole-spacing gauge",
+            description="Combs at every documented pole spacing, to print at 1:1.",
+            section="families",
+            search_title="Pole-spacing gauge",
+            search_text="gauge comb ruler pole spacing string spacing print actual size 50 mm",
         ),
         r.page(
             "methods/index.html",

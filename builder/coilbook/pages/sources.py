@@ -245,7 +245,8 @@ def _unit(unit: str) -> str:
     return "" if unit in ("1", "unit") else unit
 
 
-def _formula(book: Book, doc: FormulaDoc) -> FormulaView:
+def formula_view(book: Book, doc: FormulaDoc) -> FormulaView:
+    """Return a formula as the pages show it."""
     words, href = _source(book, doc.source_id, doc.locator, doc.basis)
     return FormulaView(
         anchor=doc.name.replace("_", "-"),
@@ -285,7 +286,7 @@ def methods(book: Book) -> MethodsContext:
     """Return every formula and constant from the code's own documentation."""
     topics: dict[str, list[FormulaView]] = {}
     for doc in ALL_FORMULAS:
-        topics.setdefault(doc.topic, []).append(_formula(book, doc))
+        topics.setdefault(doc.topic, []).append(formula_view(book, doc))
     constants = []
     for constant in CONSTANTS:
         words, href = _source(book, constant.source_id, constant.locator, "")

@@ -102,13 +102,15 @@ def publish(
 
 
 def assets_of(book: Book, content: SiteContent) -> Assets:
-    """Return the data script, the downloads and the plotting script that a site needs."""
+    """Return the data scripts, the downloads and the plotting script that a site needs."""
+    from coilbook.publish.bench_data import BENCH_SCRIPT, bench_script
     from coilbook.publish.data_scripts import PIECES_SCRIPT, pieces_script
     from coilbook.publish.downloads import downloads
     from coilbook.publish.engine import PLOT_LIBRARY, plot_library
 
     made = {
         PIECES_SCRIPT: pieces_script(book.archive, book.measured, book.reference),
+        BENCH_SCRIPT: bench_script(book.reference),
         **downloads(book.archive, book.measured, book.reference),
     }
     plots = any("data-cb-plot" in page.html for page in content.pages)

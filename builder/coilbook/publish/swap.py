@@ -13,7 +13,7 @@ from coilbook.errors import CoilbookError
 
 MARKER = "coilbook-site.json"
 #: Files that file managers leave in every folder that they show.
-_LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
+LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 
 
 def refuse_unless_ours(out: Path, archive_dir: Path) -> None:
@@ -30,7 +30,7 @@ def refuse_unless_ours(out: Path, archive_dir: Path) -> None:
         return
     if not out.is_dir():
         raise CoilbookError(f"'{out}' is a file. Choose a folder for the site.")
-    there = {path.name for path in out.iterdir()} - _LITTER
+    there = {path.name for path in out.iterdir()} - LITTER
     if not there:
         return
     try:

@@ -2,13 +2,16 @@
 
 from coilbook.records.archive import Loaded, load_archive, load_reference, public_view
 from coilbook.records.descriptor import datapackage, dictionary_markdown
+from coilbook.records.importing import Imported, import_file
 from coilbook.records.scaffold import new_archive
 from coilbook.records.values import read_unit, read_value
 
 __all__ = [
+    "Imported",
     "Loaded",
     "datapackage",
     "dictionary_markdown",
+    "import_file",
     "load_archive",
     "load_reference",
     "new_archive",

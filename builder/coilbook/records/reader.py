@@ -52,24 +52,24 @@ class RawTable:
 def read_table(path: Path, columns: Collection[str], needed: Collection[str]) -> RawTable:
     """Read a CSV file that may have ``columns`` and must have those in ``needed``."""
     table = RawTable(path.name)
-    text = _decode(path, table)
+    text = decode(path, table)
     if text is None:
         table.readable = False
         return table
-    lines = _split(text, table)
+    lines = split_rows(text, table)
     if not lines:
         if not table.problems:
             table.refuse("the file is empty.", f"Give it a header row: {','.join(columns)}")
         table.readable = False
         return table
     (_, header), *body = lines
-    places = _header(header, columns, needed, table)
+    places = read_header(header, columns, needed, table)
     if places is None:
         table.readable = False
         return table
     nameless = [place for place, name in enumerate(header) if not name.strip()]
     for line, cells in body:
-        _row(line, cells, len(header), places, table)
+        read_row(line, cells, len(header), places, table)
         filled = [place for place in nameless if place < len(cells) and cells[place].strip()]
         if filled:
             table.refuse(
@@ -80,7 +80,8 @@ def read_table(path: Path, columns: Collection[str], needed: Collection[str]) ->
     return table
 
 
-def _decode(path: Path, table: RawTable) -> str | None:
+def decode(path: Path, table: RawTable) -> str | None:
+    """Return a file's text, or None and a problem of the table."""
     try:
         data = path.read_bytes()
     except FileNotFoundError:
@@ -106,7 +107,7 @@ def _decode(path: Path, table: RawTable) -> str | None:
         return None
 
 
-def _split(text: str, table: RawTable) -> list[tuple[int, list[str]]]:
+def split_rows(text: str, table: RawTable) -> list[tuple[int, list[str]]]:
     """Return the rows that are not blank, each with its physical line."""
     first = text.lstrip("\r\n").split("\n", 1)[0]
     counts = {mark: first.count(mark) for mark in ",;\t"}
@@ -134,7 +135,7 @@ def _split(text: str, table: RawTable) -> list[tuple[int, list[str]]]:
     return lines
 
 
-def _header(
+def read_header(
     header: list[str], columns: Collection[str], needed: Collection[str], table: RawTable
 ) -> dict[int, str] | None:
     """Return the place of every known column; None if no row could be read with this header."""
@@ -170,7 +171,10 @@ def _header(
     return places
 
 
-def _row(line: int, cells: list[str], width: int, places: dict[int, str], table: RawTable) -> None:
+def read_row(
+    line: int, cells: list[str], width: int, places: dict[int, str], table: RawTable
+) -> None:
+    """Add one row's named cells to the table, unless it has a cell too many or too few."""
     while len(cells) > width and not cells[-1].strip():
         cells.pop()
     if len(cells) != width:

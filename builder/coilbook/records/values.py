@@ -77,9 +77,10 @@ FORMS: tuple[tuple[str, re.Pattern[str]], ...] = (
         ),
     ),
 )
-_EITHER = re.compile(r"[1-9]\d{0,2}[.,]\d{3}\Z")
+#: A number whose one mark may stand for thousands as well as for decimals.
+EITHER = re.compile(r"[1-9]\d{0,2}[.,]\d{3}\Z")
 
-_ONE_VALUE = "Write one value; a low and a high end have fields of their own in claims."
+ONE_VALUE = "Write one value; a low and a high end have fields of their own in claims."
 #: Slips that have a sentence of their own: pattern, what is wrong, what to do.
 REFUSALS: tuple[tuple[re.Pattern[str], str, str], ...] = (
     (
@@ -96,7 +97,7 @@ REFUSALS: tuple[tuple[re.Pattern[str], str, str], ...] = (
     (
         re.compile(r".*\d ?(?!e)[^\d ./]* ?(?:-|\.\.+|\bto\b) ?[.,]?\d", re.IGNORECASE),
         "'{text}' is a range.",
-        _ONE_VALUE,
+        ONE_VALUE,
     ),
     (
         re.compile(r"[+-]?(?:nan|inf|infinity|∞)\b|[+-]?∞", re.IGNORECASE),
@@ -255,7 +256,7 @@ def _refuse(folded: str) -> None:
 def _refuse_either(form: str, number: str, decimal_comma: bool) -> None:
     """Refuse a number whose one mark may stand for thousands as well as for decimals."""
     other = "." if decimal_comma else ","
-    if form == "plain" and other in number and _EITHER.match(number):
+    if form == "plain" and other in number and EITHER.match(number):
         thousands = number.replace(other, "")
         decimal = number.replace(other, "," if decimal_comma else ".")
         raise ValueUnreadable(
@@ -272,7 +273,7 @@ def _number(form: str, match: re.Match[str]) -> tuple[Fraction, Fraction | None]
         if match["whole"] is not None and top >= bottom:
             raise ValueUnreadable(
                 f"'{match[0]}' has a fraction of one or more behind a whole number.",
-                f"Correct it. {_ONE_VALUE}",
+                f"Correct it. {ONE_VALUE}",
             )
         return int(match["whole"] or 0) + Fraction(top, bottom), None
     fields = match.groupdict()

@@ -1,0 +1,134 @@
+"""The page computes what Python computes: grammar.js and formulas.js on Python's own vectors.
+
+The values themselves are held against sources outside the project by the tests of measures and
+records; here both sides of the one truth are held together, in a real Chromium.
+"""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+from parity_vectors import ORDINARY, SHARED, cases, texts, vectors_script
+
+pytestmark = pytest.mark.browser
+
+#: Nine significant digits.
+DIGITS = 1e-9
+
+RUN_CASES = """() => {
+    const F = Object.assign({}, coilbookFormulas), V = coilbookVectors;
+    const parts = (wire, bobbin) => {
+        const w = coilbookBench.wires[V.wires[wire]], b = coilbookBench.bobbins[V.bobbins[bobbin]];
+        return [F.windingOf(w, b), w.half_widths];
+    };
+    F.resistanceOfTable = (n, wire, bobbin) => F.resistanceEstimate(n, ...parts(wire, bobbin));
+    F.turnsOfTable = (ohm, u, wire, bobbin) => F.turnsEstimate(ohm, u, ...parts(wire, bobbin));
+    return V.cases.map(c => {
+        try { return { value: F[c.name](...c.arguments) }; } catch (error) {
+            if (error instanceof RangeError) { return { refused: true }; }
+            throw error;
+        }
+    });
+}"""
+RUN_TEXTS = """() => coilbookVectors.texts.map(t => {
+    try { return coilbookGrammar.readValue(t.text, t.kind, t.options); }
+    catch (refusal) { if (!refusal.what) { throw refusal; } return refusal; }
+})"""
+
+
+@pytest.fixture
+def page(visit: Any, tmp_path: Path) -> Any:
+    """Open the calculators with the vectors loaded beside their scripts."""
+    page = visit().go("calculators/index.html")
+    script = tmp_path / "vectors.js"
+    script.write_text(vectors_script(), encoding="utf-8")
+    page.add_script_tag(path=script)
+    return page
+
+
+def same(page: Any, python: Any) -> bool:
+    """Whether two outcomes are the same: numbers to nine digits, everything else to the letter."""
+    if isinstance(python, dict):
+        return isinstance(page, dict) and all(same(page.get(k), v) for k, v in python.items())
+    if isinstance(python, bool) or not isinstance(python, int | float):
+        return bool(page == python)
+    if not isinstance(page, int | float) or isinstance(page, bool):
+        return False
+    if math.isnan(python):
+        return math.isnan(page)
+    return math.isclose(page, python, rel_tol=DIGITS, abs_tol=0.0)
+
+
+def test_the_comparison_sees_the_ninth_digit() -> None:
+    """The yardstick itself: a change in the ninth digit, a missing value or word is seen."""
+    assert same({"value": 1.0 + 4e-10, "more": 1}, {"value": 1.0})
+    assert not same(1.0 + 4e-9, 1.0)
+    assert not same(None, 0.0)
+    assert not same(0.0, math.nan)
+    assert not same({}, {"refused": True})
+
+
+def test_every_shared_function_agrees_to_nine_digits(page: Any) -> None:
+    """2,000 drawn inputs of each function, its edges, and what both refuse."""
+    expected = cases()
+    assert len(expected) > ORDINARY * len(SHARED)
+    found = page.evaluate(RUN_CASES)
+    wrong = [
+        (case["name"], case["arguments"], one, case["python"])
+        for case, one in zip(expected, found, strict=True)
+        if not same(one, case["python"])
+    ]
+    assert wrong == [], f"{len(wrong)} differ, the first: {wrong[0]}"
+
+
+def test_what_a_function_should_refuse_is_refused(page: Any) -> None:
+    """Python refuses every input listed as such, and none of the ordinary ones or edges."""
+    counted = {shared.name: len(shared.refused) for shared in SHARED}
+    refused = dict.fromkeys(counted, 0)
+    for case, one in zip(cases(), page.evaluate(RUN_CASES), strict=True):
+        refused[case["name"]] += "refused" in case["python"]
+        assert ("refused" in one) == ("refused" in case["python"]), case
+    assert refused == counted
+
+
+def test_the_page_has_no_function_that_is_not_compared(page: Any) -> None:
+    """A new function of formulas.js needs its vectors; three have theirs under another name."""
+    names = set(page.evaluate("Object.keys(coilbookFormulas)"))
+    elsewhere = {"windingOf", "resistanceEstimate", "turnsEstimate"}  # resistance-, turnsOfTable
+    here = {"nearestFraction", "scale"}  # below; convert and the grammar's steps use the same table
+    assert names - elsewhere - here == {s.name for s in SHARED if not s.name.endswith("OfTable")}
+
+
+def test_every_text_is_read_or_refused_as_python_does(page: Any) -> None:
+    """The grammar to the letter: value, unit, sign and step exactly, refusals word for word."""
+    expected = texts()
+    read = [t for t in expected if "what" not in t["python"]]
+    assert len(read) > 300
+    assert len(expected) - len(read) > 300
+    found = page.evaluate(RUN_TEXTS)
+    wrong = [
+        (text["text"], text["kind"], one, text["python"])
+        for text, one in zip(expected, found, strict=True)
+        if one != text["python"]
+    ]
+    assert wrong == [], f"{len(wrong)} differ, the first: {wrong[0]}"
+
+
+def test_nearest_fractions_are_nearest(page: Any) -> None:
+    """Every 500th of an inch up to 3 in: the fraction is within half a part, in lowest terms."""
+    for bottom in (16, 64):
+        found = page.evaluate(
+            """bottom => Array.from({ length: 1500 },
+                (_, i) => coilbookFormulas.nearestFraction(i / 500, bottom))""",
+            bottom,
+        )
+        for i, one in enumerate(found):
+            worth = one["whole"] + one["top"] / one["bottom"]
+            assert abs(worth - i / 500) <= 0.5 / bottom + 1e-12
+            assert worth + one["rest"] == pytest.approx(i / 500, abs=1e-12)
+            assert one["top"] < one["bottom"]
+            assert math.gcd(one["top"], one["bottom"]) == 1 or one["top"] == 0
+            assert bottom % one["bottom"] == 0
