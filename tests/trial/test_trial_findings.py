@@ -98,21 +98,27 @@ def test_shorted_turns_are_found_where_resistance_inductance_and_quality_are_kno
 
 
 def test_a_lower_path_is_found_more_often(committed: list[dict[str, str]]) -> None:
-    """The lower an unmarked path lies, the more often the piece's findings name it."""
+    """The lower an unmarked path lies, the more often the piece's findings name it.
+
+    From one size to the next that holds within the intervals of the shares, from some 40 pieces
+    each, of which not all had a quality factor read; from the highest path to the lowest, strictly.
+    """
     for kind, read in (
         ("in_circuit_all", "two coils"),
         ("in_circuit_pair_only", "two coils"),
         ("in_circuit_coils_unread", "one coil"),
     ):
-        shares = [
-            int(row["detected"]) / int(row["n"])
+        lines = [
+            row
             for row in committed
             if row["archive"] == "report"
             and (row["alteration"], row["read"], row["finding"]) == (kind, read, EXPLAINED)
         ]
-        assert len(shares) == 5
-        assert all(lower >= higher - 0.1 for higher, lower in pairwise(shares)), (kind, shares)
-        assert shares[-1] > shares[0] or shares[0] == 1.0
+        assert len(lines) == 5
+        for higher, lower in pairwise(lines):
+            assert float(lower["high"]) >= float(higher["low"]), (kind, higher, lower)
+        first, last = (int(row["detected"]) / int(row["n"]) for row in (lines[0], lines[-1]))
+        assert last > first or first == 1.0
 
 
 def test_the_page_shows_the_committed_report() -> None:

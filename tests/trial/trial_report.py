@@ -1,9 +1,9 @@
-"""Run the blind trial and write its report, or print it with the tuning seed's.
+"""Run the blind trial and write its report, or print that of the tuning archives.
 
 Run it by itself: ``.venv/bin/python tests/trial/trial_report.py`` (some minutes). It writes
 ``report.csv`` beside this file and a copy where the site finds it: the archives of the report
-counted together, and one small archive that a test reckons anew. With ``--tune`` it prints the
-archive that thresholds are tuned on, and writes nothing.
+counted together, and one small archive that a test reckons anew. With ``--tune`` it prints that of
+the archives that thresholds are tuned on, and writes nothing.
 """
 
 from __future__ import annotations
@@ -26,10 +26,11 @@ COLUMNS = (
     "archive", "alteration", "size", "read", "finding", "n", "detected", "low", "high",
 )  # fmt: skip
 PIECES = 3000
-#: Thresholds are tuned on this archive alone, and reported on the others.
-TUNING_SEED = 1
-REPORT_SEEDS = tuple(range(11, 21))
-QUICK_PIECES, QUICK_SEED = 1500, 10
+#: Thresholds are tuned on these archives alone, and reported on others, at which nobody had looked
+#: when rules and thresholds were settled. (10 to 20 were looked at on the way, and retired.)
+TUNING_SEEDS = (1, 2, 3)
+REPORT_SEEDS = tuple(range(41, 51))
+QUICK_PIECES, QUICK_SEED = 1500, 40
 
 
 def reference() -> Reference:
@@ -65,11 +66,12 @@ def cells(archive: str, row: Row) -> list[str]:
 
 
 def main() -> None:
-    """Write the report, or print the tuning archive's."""
+    """Write the report, or print that of the tuning archives."""
     if "--tune" in sys.argv[1:]:
+        tuning = together(of_archive((PIECES, seed)) for seed in TUNING_SEEDS)
         writer = csv.writer(sys.stdout)
         writer.writerow(COLUMNS)
-        writer.writerows(cells("tuning", row) for row in of_archive((PIECES, TUNING_SEED)))
+        writer.writerows(cells("tuning", row) for row in tuning)
         return
     with ProcessPoolExecutor(2) as workers:
         report = together(workers.map(of_archive, [(PIECES, seed) for seed in REPORT_SEEDS]))

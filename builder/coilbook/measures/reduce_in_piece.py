@@ -42,8 +42,6 @@ NEIGHBOURS = "the other rods of the row"
 _QUALITY = {"coil-inductance": "coil-quality", "pair-inductance": "pair-quality"}
 #: Two readings at test frequencies this near to each other were made at one.
 _SAME_FREQUENCY = 0.01
-#: Families whose rods are of steel, under a magnet apart.
-_STEEL_RODS = frozenset({"horseshoe-lap-steel"})
 #: What stands against a value whose uncertainty another one needs stands against that one too.
 _PASSED_ON: tuple[Flag, ...] = ("calibration_lapsed", "no_instrument")
 
@@ -174,7 +172,7 @@ def at_the_face(value: ReducedValue, reading: Reading, family: Family, best: Bes
     """
     if "standoff" not in value.flags or "above_reading" in value.flags or reading.value is None:
         return value
-    if family.pole_kind != "rods" or family.family_id in _STEEL_RODS:
+    if family.pole_kind != "rods":
         return value
     magnet = reading.row.component
     diameter = _first(best, ((magnet, "magnet-width"), ("pickup", "pole-diameter")))

@@ -80,7 +80,7 @@ class Family(Evidenced):
     summary: str = Field(description="How it is built, in one or two sentences.")
     coils: Literal[1, 2] = Field(description="1 or 2 coils.")
     poles: Whole = Field(description="Poles per coil.")
-    pole_kind: Literal["screws", "slugs-and-screws", "rods", "blade", "none"] = Field(
+    pole_kind: Literal["screws", "slugs-and-screws", "rods", "steel-rods", "blade", "none"] = Field(
         description="What brings the field to the strings."
     )
     positions: Ids = Field(description="The positions it was made for, split by ;")
