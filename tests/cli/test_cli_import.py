@@ -149,6 +149,22 @@ def test_import_refuses_a_column_that_the_archive_lacks(
     assert any("has no column remark" in line for line in refused(coilbook, new, bench))
 
 
+@pytest.mark.parametrize("number", ["1,234", "1.234"])
+def test_import_refuses_what_would_change_its_meaning(
+    coilbook: Any, new: Path, bench: Path, number: str
+) -> None:
+    """Between a file in commas and an archive in semicolons a lone mark could mean either."""
+    path = bench / "readings.csv"
+    rows = list(csv.reader(io.StringIO(path.read_text(encoding="utf-8"))))
+    path.write_text("\n".join(";".join(row) for row in rows) + "\n", encoding="utf-8")
+    change(new, "8,12k", f"{number} kΩ")
+    told = refused(coilbook, new, bench)
+    assert len(told) == 1
+    assert told[0].startswith(f"drafts.csv:6 value: '{number}' could mean 1234 or 1")
+    change(new, f"{number} kΩ", f"{number}0 kΩ")
+    assert coilbook("import", new, bench).exit_code in (0, 2)
+
+
 def test_import_into_an_archive_with_errors(coilbook: Any, new: Path, bench: Path) -> None:
     """The archive's own error is told at its own place, and nothing is added to it."""
     change(bench / "readings.csv", "4.02k", "4.02q")

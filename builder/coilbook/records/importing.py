@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import os
+import re
 import shutil
 import tempfile
 from collections.abc import Iterable, Iterator
@@ -32,10 +33,25 @@ from coilbook.records.reader import (
 from coilbook.records.rows import load_table
 from coilbook.records.settings import SETTINGS_FILE
 from coilbook.records.types import Reference
+from coilbook.records.values import EITHER, fold
 
 _MODELS: dict[str, type[Row]] = {"pieces.csv": PieceRow, "readings.csv": ReadingRow}
 #: The two columns by which a block's header row is known.
 _SIGNS = {"pieces.csv": {"piece_id", "family_id"}, "readings.csv": {"piece_id", "property_id"}}
+#: Columns of readings.csv whose cells are numbers as somebody wrote them.
+_WRITTEN = frozenset(
+    {
+        "value",
+        "temperature",
+        "temperature_uncertainty",
+        "parallel",
+        "parallel_tolerance",
+        "test_frequency",
+        "standoff",
+        "zero",
+    }
+)
+_NUMBER = re.compile(r"[<>≤≥+-]* ?(?P<number>\d+[.,]\d+)(?![\d.,])")
 _BOM = b"\xef\xbb\xbf"
 
 
@@ -58,6 +74,10 @@ class _Target:
     columns: list[str]
     delimiter: str
     rows: list[RawRow] = field(default_factory=list)
+
+    @property
+    def decimal_comma(self) -> bool:
+        return self.delimiter == ";"
 
     @property
     def newline(self) -> str:
@@ -91,7 +111,7 @@ def import_file(file: Path, folder: Path, reference: Reference) -> Imported:
     Raises: :class:`RecordsInvalid` with every problem at once, places of ``file`` where they lie in
     it; :class:`CoilbookError` if the files cannot be written. In both cases nothing was changed.
     """
-    blocks, problems = _blocks(file)
+    blocks, decimal_comma, problems = _blocks(file)
     targets: dict[str, _Target] = {}
     for name in _MODELS:
         target = _target(folder / name, problems)
@@ -117,14 +137,22 @@ def import_file(file: Path, folder: Path, reference: Reference) -> Imported:
             problems.append(replace(problem, file=file.name, line=line))
         elif problem.severity == "error":
             problems.append(problem)
+    told = {(problem.line, problem.column) for problem in problems if problem.file == file.name}
+    for name, target in targets.items():
+        if target.decimal_comma != decimal_comma:
+            changed = _read_otherwise(file.name, blocks[name])
+            problems += [p for p in changed if (p.line, p.column) not in told]
     if any(problem.severity == "error" for problem in problems):
         raise RecordsInvalid(problems)
     _replace_all((t.path, t.old, t.new()[0]) for t in targets.values() if t.rows)
     return Imported(counts["pieces.csv"], counts["readings.csv"], tuple(sorted(problems)))
 
 
-def _blocks(file: Path) -> tuple[dict[str, list[RawRow]], list[Problem]]:
-    """Return the rows to take, by the file that they are for, and what is wrong with them."""
+def _blocks(file: Path) -> tuple[dict[str, list[RawRow]], bool, list[Problem]]:
+    """Return the rows to take, by the file that they are for, and what is wrong with them.
+
+    Beside them stands whether the file writes decimals with a comma.
+    """
     blocks: dict[str, list[RawRow]] = {name: [] for name in _MODELS}
     whole = RawTable(file.name)
     text = decode(file, whole)
@@ -167,7 +195,7 @@ def _blocks(file: Path) -> tuple[dict[str, list[RawRow]], list[Problem]]:
             read_row(line, cells, width, places, table)
     if not problems and not any(blocks.values()):
         whole.refuse("the file holds no piece and no reading.", "Save it from the page again.")
-    return blocks, problems
+    return blocks, whole.decimal_comma, problems
 
 
 def _target(path: Path, problems: list[Problem]) -> _Target | None:
@@ -199,6 +227,27 @@ def _unplaced(file: str, rows: Iterable[RawRow], target: _Target) -> Iterator[Pr
                     column,
                     f"the archive's {target.path.name} has no column {column}.",
                     "Add it to the header row there, or empty the cell.",
+                )
+
+
+def _read_otherwise(file: str, rows: Iterable[RawRow]) -> Iterator[Problem]:
+    """Tell each number whose one mark would change its meaning on the way into the archive.
+
+    A file in commas writes decimals with a point, one in semicolons with a comma; ``1,234`` is
+    thousands in the one and a decimal in the other, and could mean either once it is copied.
+    """
+    for row in rows:
+        for column, cell in row.cells.items():
+            written = _NUMBER.match(fold(cell)) if column in _WRITTEN else None
+            if written is not None and EITHER.match(written["number"]):
+                whole, mark, rest = re.split("([.,])", written["number"])
+                yield Problem(
+                    file,
+                    row.line,
+                    column,
+                    f"'{written['number']}' could mean {whole}{rest} or {whole}{mark}{rest}0: this "
+                    "file and the archive do not write decimals with the same mark.",
+                    f"Write {whole}{rest}, or {whole}{mark}{rest}0 with one digit more.",
                 )
 
 
