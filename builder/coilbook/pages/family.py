@@ -222,7 +222,7 @@ def ladder(book: Book, family: Family, prop: Property, *, full: bool) -> Ladder 
         property_id=prop.property_id,
         name=prop.name,
         heading=f"{prop.name}{at}{by}",
-        unit="" if prop.unit in (None, "pieces") else str(prop.unit),
+        unit=text.unit_text(prop.unit).strip(),
         definition=prop.definition,
         rungs=rungs,
     )
