@@ -242,6 +242,7 @@ def convert(value: float, source: str, target: str) -> float:
     return value * slope + intercept
 
 
+@cache
 def scale(source: str, target: str) -> float:
     """Return the factor that takes a *difference* in ``source`` to one in ``target``."""
     return _line(registry_unit(source), registry_unit(target))[0]

@@ -6,8 +6,6 @@ tolerance intervals with coverage and confidence; a reference interval from 120 
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 import stats_bench as bench
@@ -203,7 +201,7 @@ def test_a_standing_is_what_the_peers_say(n: int) -> None:
     numbers = [float(x) for x in np.round(draw.normal(8.0, 0.3, n), 1)]
     pieces = [bench.piece(f"x-{i}", position=("neck", "bridge")[i % 2]) for i in range(n)]
     summaries = summarise(*bench.shop(pieces, numbers), REFERENCE)
-    for key in (ALL, replace(ALL, position="neck"), replace(ALL, position="middle")):
+    for key in (ALL, ALL._replace(position="neck"), ALL._replace(position="middle")):
         for without in [f"x-{i}" for i in range(n)] + ["stranger"]:
             peers = summaries.peers(key, without)
             for value in (*numbers[:3], 0.0, 99.0, 7.95):

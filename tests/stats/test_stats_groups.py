@@ -99,8 +99,8 @@ def test_a_piece_is_in_a_period_only_with_its_whole_span() -> None:
     ]
     summaries = summarise(*bench.shop(pieces, [8.0] * 5), REFERENCE)
     assert names(summaries, ALL) == ["early", "late", "across", "before", "undated"]
-    assert names(summaries, replace(ALL, period_id=EARLY.period_id)) == ["early"]
-    assert names(summaries, replace(ALL, period_id=LATE.period_id)) == ["late"]
+    assert names(summaries, ALL._replace(period_id=EARLY.period_id)) == ["early"]
+    assert names(summaries, ALL._replace(period_id=LATE.period_id)) == ["late"]
     everyone = summaries.get(ALL)
     assert everyone is not None
     assert [m.year for m in everyone.members] == [1957.5, 1960.0, 1958.5, 1953.0, None]
@@ -119,10 +119,10 @@ def test_positions_families_and_components_are_kept_apart() -> None:
     more = {**measured, "neck": bench.measured("neck", [*measured["neck"].values, coil])}
     summaries = summarise(archive, more, REFERENCE)
     assert names(summaries, ALL) == ["neck", "bridge", "nowhere"]
-    assert names(summaries, replace(ALL, position="neck")) == ["neck"]
-    assert names(summaries, replace(ALL, position="bridge")) == ["bridge"]
-    assert summaries.get(replace(ALL, position="middle")) is None
-    assert names(summaries, replace(ALL, family_id=bench.OTHER_FAMILY)) == ["small"]
+    assert names(summaries, ALL._replace(position="neck")) == ["neck"]
+    assert names(summaries, ALL._replace(position="bridge")) == ["bridge"]
+    assert summaries.get(ALL._replace(position="middle")) is None
+    assert names(summaries, ALL._replace(family_id=bench.OTHER_FAMILY)) == ["small"]
     assert names(summaries, GroupKey(bench.FAMILY, "coil-resistance", "coil_a")) == ["neck"]
     assert summaries.get(GroupKey(bench.FAMILY, "coil-resistance", "coil_b")) is None
     assert {s.key.family_id for s in summaries.of_family(bench.FAMILY)} == {bench.FAMILY}
@@ -221,7 +221,7 @@ def test_peers_of_nobody_and_of_a_stranger() -> None:
     summaries = summarise(*bench.shop(numbered(1), [8.0]), REFERENCE)
     assert summaries.peers(ALL, without="x-000") is None
     assert summaries.peers(ALL, without="somebody-else") == summaries.get(ALL)
-    assert summaries.peers(replace(ALL, component="coil_a"), without="x-000") is None
+    assert summaries.peers(ALL._replace(component="coil_a"), without="x-000") is None
 
 
 def test_invented_and_measured_are_never_pooled() -> None:

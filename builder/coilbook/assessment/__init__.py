@@ -26,11 +26,8 @@ from coilbook.assessment.types import (
     LeadWord,
     NextCode,
     Place,
-    Reason,
-    ReasonCode,
-    Verdict,
-    VerdictWord,
 )
+from coilbook.assessment.verdict import Reason, ReasonCode, Verdict, VerdictWord
 from coilbook.assessment.winding import WindingSheet, winding_targets
 
 __all__ = [

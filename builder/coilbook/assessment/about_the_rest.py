@@ -12,7 +12,8 @@ from statistics import NormalDist
 
 from coilbook.assessment.judge import judge
 from coilbook.assessment.look import UNUSUAL_FIELD, Look
-from coilbook.assessment.types import Finding, Verdict, VerdictWord
+from coilbook.assessment.types import Finding
+from coilbook.assessment.verdict import Verdict, VerdictWord
 from coilbook.measures.combine import TEMPERATURE
 from coilbook.measures.constants import ALPHA_20_PER_K, UNSTATED_TEMPERATURE_HALF_WIDTH_K
 from coilbook.measures.magnet_of_piece import magnet_of_piece
@@ -90,10 +91,8 @@ def ceilings(look: Look) -> Iterator[Finding]:
 
 
 def _documented_grades(look: Look) -> Iterator[str]:
-    for claim in look.reference.claims:
-        row = claim.row
-        if row.family_id == look.piece.family.family_id and row.property_id == "magnet-grade":
-            yield row.category or ""
+    for claim in look.reference.claims_on(look.piece.family.family_id, "magnet-grade"):
+        yield claim.row.category or ""
 
 
 def dates(look: Look) -> Iterator[Finding]:

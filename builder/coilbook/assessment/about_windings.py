@@ -14,7 +14,8 @@ from coilbook.assessment.look import (
     Look,
     standard_uncertainty,
 )
-from coilbook.assessment.types import ExplanationCode, Finding, Verdict
+from coilbook.assessment.types import ExplanationCode, Finding
+from coilbook.assessment.verdict import Verdict
 
 
 def open_coils(look: Look) -> Iterator[Finding]:

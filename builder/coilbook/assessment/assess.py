@@ -11,8 +11,9 @@ from coilbook.assessment.findings import findings
 from coilbook.assessment.judge import Judged
 from coilbook.assessment.lead import lead
 from coilbook.assessment.next_reading import next_readings
-from coilbook.assessment.types import Assessment, Place, Reason, Verdict
-from coilbook.measures.types import MeasuredPiece, ReducedValue
+from coilbook.assessment.types import Assessment, Place
+from coilbook.assessment.verdict import ReasonCode, Verdict
+from coilbook.measures.types import MeasuredPiece
 from coilbook.records.models import Period, PieceRow
 from coilbook.records.types import Archive, Claim, Piece, PublicArchive, Reference
 from coilbook.stats import (
@@ -83,16 +84,20 @@ def _touched(piece: PieceRow, reference: Reference) -> tuple[Period, ...]:
 def _verdicts(
     piece: PieceRow, measured: MeasuredPiece, applicable: ByProperty, judged: Judged
 ) -> Iterator[Verdict]:
+    plain = piece.state != "rewound" and piece.year_first is not None and piece.position is not None
     for (_, property_id), value in measured.best.items():
         claims = applicable.get(property_id, ())
         for claim in claims:
-            alike = [other for other in claims if _scope(other) == _scope(claim)]
-            verdict = judged.verdict(value, claim, alike)
-            if verdict.word == "outside" and claim.property.kind == "quantity":
-                verdict = _unless_another_position_has_it(verdict, claims, judged)
-            circumstances = tuple(_circumstances(piece, claim))
-            if circumstances:
-                verdict = replace(verdict, reasons=(*verdict.reasons, *circumstances))
+            if claim.property.kind == "category":
+                alike = [other for other in claims if _scope(other) == _scope(claim)]
+                verdict = judged.verdict(value, claim, alike)
+            else:
+                verdict = judged.verdict(value, claim)
+                if verdict.word == "outside":
+                    verdict = _unless_another_position_has_it(verdict, claims, judged)
+            if not plain:
+                codes = (*verdict.codes, *_circumstances(piece, claim))
+                verdict = verdict._replace(codes=codes)
             yield verdict
 
 
@@ -108,8 +113,8 @@ def _unless_another_position_has_it(
     for other in claims:
         elsewhere = other.row.period_id == row.period_id and other.row.position != row.position
         if elsewhere and judged.verdict(verdict.value, other).word == "inside":
-            reason = Reason("range_alternative", {"claim_id": other.row.claim_id})
-            return replace(verdict, word="not_judged", reasons=(reason, *verdict.reasons))
+            codes: tuple[ReasonCode, ...] = ("range_alternative", *verdict.codes)
+            return verdict._replace(word="not_judged", codes=codes, other=other)
     return verdict
 
 
@@ -117,13 +122,13 @@ def _scope(claim: Claim) -> tuple[str | None, str | None]:
     return claim.row.period_id, claim.row.position
 
 
-def _circumstances(piece: PieceRow, claim: Claim) -> Iterator[Reason]:
+def _circumstances(piece: PieceRow, claim: Claim) -> Iterator[ReasonCode]:
     if piece.state == "rewound":
-        yield Reason("rewound")
+        yield "rewound"
     if piece.year_first is None and claim.row.period_id is not None:
-        yield Reason("undated")
+        yield "undated"
     if piece.position is None and claim.row.position is not None:
-        yield Reason("position_unknown")
+        yield "position_unknown"
 
 
 def _places(
@@ -137,25 +142,22 @@ def _places(
     """
     within = periods_within(piece, reference)
     period_id = within[0].period_id if len(within) == 1 else None
+    family_id, position = piece.family_id, piece.position
     for (component, property_id), value in measured.best.items():
-        if value.value is None or not value.comparable or "parallel_impossible" in value.flags:
+        number = value.value
+        if number is None or not value.comparable or "parallel_impossible" in value.flags:
             continue
-        keys = [GroupKey(piece.family_id, property_id, component, period_id)]
-        if piece.position is not None:
-            keys.insert(
-                0, GroupKey(piece.family_id, property_id, component, period_id, piece.position)
-            )
-        yield _place(piece.piece_id, value, value.value, keys, summaries)
-
-
-def _place(
-    piece_id: str, value: ReducedValue, number: float, keys: list[GroupKey], summaries: Summaries
-) -> Place:
-    """Place a number in the first of these groups that is large enough, else in the last."""
-    for key in keys:
-        peers = summaries.standing(key, number, piece_id)
-        if peers is not None and peers.n >= SMALLEST_DRAWN:
-            return Place(key, value, peers.n, peers.percentile, peers.median)
-    if peers is None:
-        return Place(keys[-1], value, 0, None, None)
-    return Place(keys[-1], value, peers.n, None, peers.median)
+        # The first of these groups that is large enough, else the last.
+        if position is not None:
+            key = GroupKey(family_id, property_id, component, period_id, position)
+            peers = summaries.standing(key, number, piece.piece_id)
+            if peers is not None and peers.n >= SMALLEST_DRAWN:
+                yield Place(key, value, peers.n, peers.percentile, peers.median)
+                continue
+        key = GroupKey(family_id, property_id, component, period_id)
+        peers = summaries.standing(key, number, piece.piece_id)
+        if peers is None:
+            yield Place(key, value, 0, None, None)
+        else:
+            percentile = peers.percentile if peers.n >= SMALLEST_DRAWN else None
+            yield Place(key, value, peers.n, percentile, peers.median)

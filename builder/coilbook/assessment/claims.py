@@ -3,11 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
+from coilbook.records.models import Family, Period
 from coilbook.records.types import Archive, Claim, PublicArchive, Reference
 
 #: Claims by the property that they are about, in the order in which they stand.
 ByProperty = Mapping[str, Sequence[Claim]]
+
+
+class Held(NamedTuple):
+    """A period that pieces are held against, with its claims; ``order`` is that of its family."""
+
+    order: int
+    family: Family
+    period: Period
+    claims: ByProperty
+
+
+class PeriodsHeld:
+    """The periods of a family and of those near it, with their claims at one position.
+
+    ``made`` is for what the consistency of pieces works out of them once for all: nothing else may
+    look into it.
+    """
+
+    def __init__(self, family: Family, periods: Sequence[Held]) -> None:
+        self.family = family
+        self.periods = tuple(periods)
+        self.made: dict[object, object] = {}
 
 
 class ClaimIndex:
@@ -16,7 +40,9 @@ class ClaimIndex:
     Sorting some hundred claims anew for each piece would cost more than judging it does.
     """
 
-    def __init__(self, claims: Sequence[Claim]) -> None:
+    def __init__(self, claims: Sequence[Claim], reference: Reference) -> None:
+        self._reference = reference
+        self._held: dict[tuple[str, str | None], PeriodsHeld] = {}
         self._by_family: dict[str, list[Claim]] = {}
         for claim in claims:
             self._by_family.setdefault(claim.row.family_id, []).append(claim)
@@ -42,19 +68,44 @@ class ClaimIndex:
             self._found[key] = {name: self._one(claims) for name, claims in found.items()}
         return self._found[key]
 
+    def held(self, family: Family, position: str | None) -> PeriodsHeld:
+        """Return the periods that a piece of this family, at this position, is held against.
+
+        Those of its own family come first, by year, then those of the families near it.
+        """
+        key = (family.family_id, position)
+        found = self._held.get(key)
+        if found is None or found.family is not family:
+            families = self._reference.families
+            near = [families[name] for name in family.near if name in families]
+            found = self._held[key] = PeriodsHeld(
+                family,
+                [
+                    Held(
+                        order,
+                        one,
+                        period,
+                        self.of(one.family_id, frozenset((period.period_id,)), position),
+                    )
+                    for order, one in enumerate((family, *near))
+                    for period in self._reference.periods_of(one.family_id)
+                ],
+            )
+        return found
+
     def _one(self, claims: list[Claim]) -> tuple[Claim, ...]:
         return self._same.setdefault(tuple(id(claim) for claim in claims), tuple(claims))
 
 
 #: The claims that were sorted last: nearly every piece is of the same archive as the one before.
-_last: tuple[tuple[Claim, ...], tuple[Claim, ...], ClaimIndex] | None = None
+_last: tuple[Reference, tuple[Claim, ...], ClaimIndex] | None = None
 
 
 def claims_of(reference: Reference, archive: PublicArchive | Archive) -> ClaimIndex:
     """Return the claims of a reference and an archive, the reference's first."""
     global _last
     last = _last
-    if last is None or last[0] is not reference.claims or last[1] is not archive.claims:
-        index = ClaimIndex((*reference.claims, *archive.claims))
-        last = _last = (reference.claims, archive.claims, index)
+    if last is None or last[0] is not reference or last[1] is not archive.claims:
+        index = ClaimIndex((*reference.claims, *archive.claims), reference)
+        last = _last = (reference, archive.claims, index)
     return last[2]

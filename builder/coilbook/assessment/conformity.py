@@ -37,8 +37,21 @@ def conformance(
 
     The probabilities below, within and above the range are returned; they sum to 1.
     """
-    given = [x for x in (value, standard_uncertainty, low, high) if x is not None]
-    if not all(math.isfinite(x) for x in given) or standard_uncertainty < 0.0:
+    return Conformance(*probabilities(value, standard_uncertainty, low, high))
+
+
+def probabilities(
+    value: float, standard_uncertainty: float, low: float | None, high: float | None
+) -> tuple[float, float, float]:
+    """Return the probabilities below, within and above a range, as :func:`conformance` has them.
+
+    Every claim on every value comes through here, so that they are handed over bare.
+    """
+    finite = math.isfinite(value) and math.isfinite(standard_uncertainty)
+    finite = (
+        finite and (low is None or math.isfinite(low)) and (high is None or math.isfinite(high))
+    )
+    if not finite or standard_uncertainty < 0.0:
         raise OutOfDomain(
             f"{value} ± {standard_uncertainty} cannot be compared with {low} to {high}. "
             "Give finite numbers and an uncertainty of 0 or more."
@@ -52,13 +65,17 @@ def conformance(
     to_high = math.inf if high is None else high - value
     if standard_uncertainty == 0.0:
         below, above = float(from_low > 0.0), float(to_high < 0.0)
-        return Conformance(below, 1.0 - below - above, above)
+        return below, 1.0 - below - above, above
     z_low, z_high = from_low / standard_uncertainty, to_high / standard_uncertainty
+    below, above = _phi(z_low), _phi(-z_high)
     # Taken in the tail that both limits lie in, so that a small probability keeps its digits.
-    within = _phi(-z_low) - _phi(-z_high) if z_low > 0.0 else _phi(z_high) - _phi(z_low)
-    return Conformance(_phi(z_low), within, _phi(-z_high))
+    within = _phi(-z_low) - above if z_low > 0.0 else _phi(z_high) - below
+    return below, within, above
+
+
+_ROOT_2 = math.sqrt(2.0)
 
 
 def _phi(z: float) -> float:
     """Return the standard normal distribution's probability below z."""
-    return math.erfc(-z / math.sqrt(2.0)) / 2.0
+    return math.erfc(-z / _ROOT_2) / 2.0

@@ -7,13 +7,14 @@ periods nothing speaks against; it never dates a piece and authenticates nothing
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import combinations
-from typing import Literal
+from operator import itemgetter
+from typing import Literal, NamedTuple
 
-from coilbook.assessment.claims import ByProperty, claims_of
+from coilbook.assessment.claims import Held, PeriodsHeld, claims_of
 from coilbook.assessment.judge import Judged
-from coilbook.assessment.types import Verdict, VerdictWord
+from coilbook.assessment.verdict import Verdict, VerdictWord
 from coilbook.measures.types import MeasuredPiece, ReducedValue
 from coilbook.records.models import Family, Feature, Period
 from coilbook.records.types import Archive, Claim, Piece, PublicArchive, Reference
@@ -50,8 +51,7 @@ WINDING_PROPERTIES = frozenset(
 Key = tuple[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(NamedTuple):
     """One property of one part against one period, with the verdicts that it rests on.
 
     Where practice disagrees, one claim that agrees is enough for ``consistent``.
@@ -71,29 +71,18 @@ class FeatureCell:
     word: CellWord
 
 
-@dataclass(frozen=True, slots=True)
-class PeriodRow:
-    """One period against everything that was measured and seen."""
+class PeriodRow(NamedTuple):
+    """One period against everything that was measured and seen.
+
+    ``contradictions`` counts what is not consistent, of both, and ``agreements`` what is.
+    """
 
     family_id: str
     period_id: str
     cells: tuple[Cell, ...]
     features: tuple[FeatureCell, ...]
-
-    def _count(self, word: CellWord) -> int:
-        words = [cell.word for cell in self.cells]
-        words += [feature.word for feature in self.features]
-        return words.count(word)
-
-    @property
-    def contradictions(self) -> int:
-        """Return how many cells are not consistent."""
-        return self._count("not_consistent")
-
-    @property
-    def agreements(self) -> int:
-        """Return how many cells are consistent."""
-        return self._count("consistent")
+    contradictions: int
+    agreements: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,77 +144,97 @@ def consistency(
         elif "assumed_construction" not in value.flags:
             best[key] = value
     features = [reference.features[f] for f in piece.row.features if f in reference.features]
-    look = _Look(
-        best,
-        features,
-        frozenset(property_id for _, property_id in best),
-        judged or Judged(archive.settings.thresholds),
-        rewound,
-    )
-    claims = claims_of(reference, archive)
-    ordered: list[tuple[tuple[int, int, int, int], PeriodRow]] = []
-    for order, family in enumerate(_families(piece.family, reference)):
-        for period in reference.periods_of(family.family_id):
-            mine = claims.of(family.family_id, frozenset((period.period_id,)), piece.row.position)
-            row = look.at(family, period, mine)
-            place = (row.contradictions, -row.agreements, order, period.first_year)
-            ordered.append((place, row))
-    ordered.sort(key=lambda placed: placed[0])
-    rows = tuple(row for _, row in ordered)
+    held = claims_of(reference, archive).held(piece.family, piece.row.position)
+    layout = _layout(held, tuple(best), rewound)
+    rows = layout.rows(best, features, judged or Judged(archive.settings.thresholds))
     return Consistency(
         piece.row.piece_id, rows, feature_span(features, piece.family), tuple(left_out)
     )
 
 
-def _families(family: Family, reference: Reference) -> tuple[Family, ...]:
-    near = (reference.families[f] for f in family.near if f in reference.families)
-    return (family, *near)
+class _LaidOut(NamedTuple):
+    """One period: which of a piece's cells are its own, and those of what was not read."""
+
+    held: Held
+    own: tuple[int, ...]
+    unread: tuple[Cell, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Look:
-    """What was measured and seen of one piece, to be held against one period after another."""
+class _Layout:
+    """Which claims the values of a piece meet in which period, the same for all pieces alike.
 
-    best: Mapping[Key, ReducedValue]
-    features: Sequence[Feature]
-    read: frozenset[str]
-    judged: Judged
-    rewound: bool
-    #: Periods often share their claims: a value is held against the same ones once.
-    made: dict[tuple[int, int], Cell] = field(default_factory=dict)
+    Periods mostly share their claims. So every pair of a value and of claims is held once, and each
+    period takes its cells from these by their places.
+    """
 
-    def at(self, family: Family, period: Period, claims: ByProperty) -> PeriodRow:
-        cells = [
-            self._cell(component, property_id, value, claims.get(property_id, ()))
-            for (component, property_id), value in self.best.items()
-        ]
-        cells += [
-            Cell("", property_id, "not_measured")
-            for property_id in claims
-            if property_id not in self.read
-            and not (self.rewound and property_id in WINDING_PROPERTIES)
-        ]
-        return PeriodRow(
-            family.family_id,
-            period.period_id,
-            tuple(cells),
-            tuple(_feature_cell(feature, family, period) for feature in self.features),
-        )
+    def __init__(self, periods: Sequence[Held], keys: Sequence[Key], rewound: bool) -> None:
+        read = {property_id for _, property_id in keys}
+        met: dict[tuple[int, int], tuple[int, Sequence[Claim]]] = {}
+        places: dict[tuple[int, int], int] = {}
+        self._periods: list[_LaidOut] = []
+        for held in periods:
+            own = []
+            for at, (_, property_id) in enumerate(keys):
+                claims = held.claims.get(property_id, ())
+                which = (at, id(claims))
+                met.setdefault(which, (at, claims))
+                own.append(places.setdefault(which, len(places)))
+            unread = tuple(
+                Cell("", property_id, "not_measured")
+                for property_id in held.claims
+                if property_id not in read and not (rewound and property_id in WINDING_PROPERTIES)
+            )
+            self._periods.append(_LaidOut(held, tuple(own), unread))
+        self._keys = tuple(keys)
+        self._met = tuple(met.values())
 
-    def _cell(
-        self, component: str, property_id: str, value: ReducedValue, claims: Sequence[Claim]
-    ) -> Cell:
-        key = (id(value), id(claims))
-        if key not in self.made:
-            verdicts = tuple(self.judged.verdict(value, claim, claims) for claim in claims)
-            word = joined(verdict.word for verdict in verdicts)
-            self.made[key] = Cell(component, property_id, word, verdicts)
-        return self.made[key]
+    def rows(
+        self, best: Mapping[Key, ReducedValue], features: Sequence[Feature], judged: Judged
+    ) -> tuple[PeriodRow, ...]:
+        """Return a piece's rows, those with the fewest contradictions first."""
+        values = tuple(best.values())
+        cells = [self._cell(at, values[at], claims, judged) for at, claims in self._met]
+        words = [cell.word for cell in cells]
+        ordered: list[tuple[tuple[int, int, int, int], PeriodRow]] = []
+        for (order, family, period, _), own, unread in self._periods:
+            seen = tuple(_feature_cell(feature, family, period) for feature in features)
+            said = [words[place] for place in own]
+            said += [feature.word for feature in seen]
+            against, agreeing = said.count("not_consistent"), said.count("consistent")
+            row = PeriodRow(
+                family.family_id,
+                period.period_id,
+                (*[cells[place] for place in own], *unread),
+                seen,
+                against,
+                agreeing,
+            )
+            ordered.append(((against, -agreeing, order, period.first_year), row))
+        ordered.sort(key=itemgetter(0))
+        return tuple([row for _, row in ordered])
+
+    def _cell(self, at: int, value: ReducedValue, claims: Sequence[Claim], judged: Judged) -> Cell:
+        verdicts = tuple([judged.verdict(value, claim, claims) for claim in claims])
+        return Cell(*self._keys[at], joined([v.word for v in verdicts]), verdicts)
+
+
+#: So many layouts are kept of one family and position; an archive has a few ways to read a piece.
+_LAYOUTS = 512
+
+
+def _layout(held: PeriodsHeld, keys: tuple[Key, ...], rewound: bool) -> _Layout:
+    which = (keys, rewound)
+    found = held.made.get(which)
+    if not isinstance(found, _Layout):
+        if len(held.made) >= _LAYOUTS:
+            held.made.clear()
+        found = held.made[which] = _Layout(held.periods, keys, rewound)
+    return found
 
 
 def joined(words: Iterable[VerdictWord]) -> CellWord:
     """Return what several verdicts on one value come to: one that agrees is enough."""
-    found = set(words)
+    found = list(words)
     if "inside" in found:
         return "consistent"
     if "too_close_to_call" in found:

@@ -1,15 +1,15 @@
-"""One reduced value against one claim: the word, the probability and the reasons."""
+"""One reduced value against one claim: the word, the probability and what it rests on."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from functools import cache
 
-from coilbook.assessment.conformity import Conformance, conformance
-from coilbook.assessment.types import Reason, ReasonCode, Verdict, VerdictWord
+from coilbook.assessment.conformity import probabilities
+from coilbook.assessment.verdict import ReasonCode, Verdict, VerdictWord
 from coilbook.measures.types import Flag, ReducedValue
 from coilbook.records.models import Thresholds
-from coilbook.records.types import Claim, Qualifier
+from coilbook.records.types import Calibration, Claim, Qualifier
 
 #: Flags of a value that a verdict passes on, and the code that each becomes.
 _PASSED_ON: dict[Flag, ReasonCode] = {
@@ -27,25 +27,28 @@ class Judged:
 
     def __init__(self, thresholds: Thresholds) -> None:
         self._thresholds = thresholds
-        self._quantities: dict[tuple[int, int], Verdict] = {}
+        self._quantities: dict[int, dict[int, Verdict]] = {}
 
     def verdict(
         self, value: ReducedValue, claim: Claim, alternatives: Iterable[Claim] = ()
     ) -> Verdict:
-        """Return :func:`judge`'s verdict, without circumstances.
+        """Return :func:`judge`'s verdict.
 
         A category's depends on the alternatives, and is reached anew.
         """
         if claim.property.kind == "category":
             return judge(value, claim, self._thresholds, alternatives=alternatives)
         # Both are kept alive by the verdict, so that their identities stay theirs.
-        key = (id(value), id(claim))
-        if key not in self._quantities:
-            self._quantities[key] = judge(value, claim, self._thresholds)
-        return self._quantities[key]
+        of_value = self._quantities.get(id(value))
+        if of_value is None:
+            of_value = self._quantities[id(value)] = {}
+        verdict = of_value.get(id(claim))
+        if verdict is None:
+            verdict = of_value[id(claim)] = judge(value, claim, self._thresholds)
+        return verdict
 
 
-_Finding = tuple[VerdictWord, float | None, tuple[Reason, ...]]
+_Codes = tuple[ReasonCode, ...]
 
 
 def judge(
@@ -54,7 +57,6 @@ def judge(
     thresholds: Thresholds,
     *,
     alternatives: Iterable[Claim] = (),
-    circumstances: Iterable[Reason] = (),
 ) -> Verdict:
     """Judge one reduced value against one claim of the same property.
 
@@ -70,144 +72,118 @@ def judge(
 
     ``alternatives`` are claims with the same family, property, period and position: where a
     category differs from this claim but is named by one of them, nothing is judged.
-    ``circumstances`` are reasons that the piece brings along; they come after the value's own.
 
     Source: jcgm-106 for the probability; the words and their thresholds are this project's.
     """
+    probability: float | None = None
+    other: Claim | None = None
+    number, u = value.value, value.standard_uncertainty
+    word: VerdictWord = "not_judged"
+    codes: _Codes
     if claim.property.kind == "category":
-        finding = _category(value, claim, alternatives)
-    elif value.value is None:
-        finding = ("not_judged", None, (Reason("open_circuit"),))
+        word, codes, other = _category(value, claim, alternatives)
+    elif number is None:
+        codes = ("open_circuit",)
     elif "parallel_impossible" in value.flags:
-        finding = ("not_judged", None, (Reason("parallel_impossible"),))
-    elif value.standard_uncertainty is None:
-        finding = ("not_judged", None, (Reason("no_uncertainty"),))
+        codes = ("parallel_impossible",)
+    elif u is None:
+        codes = ("no_uncertainty",)
     else:
-        finding = _quantity(value, value.value, value.standard_uncertainty, claim, thresholds)
-    word, probability, reasons = finding
-    passed_on = [Reason(code) for flag, code in _PASSED_ON.items() if flag in value.flags]
-    if value.calibration == "lapsed" and "calibration_lapsed" not in value.flags:
-        passed_on.append(Reason("calibration_lapsed"))
+        low, high = claim.breakable
+        if low is None and high is None:
+            codes = ("no_range",)
+        else:
+            chances = probabilities(number, u, low, high)
+            if value.qualifier in ("<", ">"):
+                word, codes = _bound(value.qualifier, low, high, chances, thresholds)
+            else:
+                probability = chances[1]
+                word, codes = _decide(low, high, chances, thresholds)
     return Verdict(
-        claim=claim,
-        value=value,
-        word=word,
-        probability=probability,
-        inside_at=thresholds.inside,
-        outside_at=thresholds.outside,
-        reasons=(*reasons, *passed_on, *circumstances),
+        claim,
+        value,
+        word,
+        probability,
+        thresholds.inside,
+        thresholds.outside,
+        codes + _passed_on(value.flags, value.calibration),
+        other,
     )
 
 
-def _category(value: ReducedValue, claim: Claim, alternatives: Iterable[Claim]) -> _Finding:
+@cache
+def _passed_on(flags: tuple[Flag, ...], calibration: Calibration) -> _Codes:
+    """Return what else is to be known of a value with these flags."""
+    passed_on = [code for flag, code in _PASSED_ON.items() if flag in flags]
+    if calibration == "lapsed" and "calibration_lapsed" not in flags:
+        passed_on.append("calibration_lapsed")
+    return tuple(passed_on)
+
+
+def _category(
+    value: ReducedValue, claim: Claim, alternatives: Iterable[Claim]
+) -> tuple[VerdictWord, _Codes, Claim | None]:
     found, stated = value.category or "", claim.row.category or ""
     if found == stated:
-        return "inside", None, (Reason("category_same", {"category": found}),)
-    data: dict[str, float | str] = {"stated": stated, "found": found}
+        return "inside", ("category_same",), None
     for other in alternatives:
         if other.row.category == found:
-            data["claim_id"] = other.row.claim_id
-            return "not_judged", None, (Reason("category_alternative", data),)
-    return "outside", None, (Reason("category_differs", data),)
+            return "not_judged", ("category_alternative",), other
+    return "outside", ("category_differs",), None
 
 
-@dataclass(frozen=True, slots=True)
-class _Limits:
-    low: float | None
-    high: float | None
-
-    @property
-    def stated(self) -> dict[str, float]:
-        both = {"low": self.low, "high": self.high}
-        return {side: limit for side, limit in both.items() if limit is not None}
+_Limit = float | None
+_Chances = tuple[float, float, float]
 
 
-def _limits(claim: Claim) -> _Limits:
-    """Return the claim's limits without those that no value of the property could break."""
-    low, high = claim.low, claim.high
-    hard_low, hard_high = claim.property.hard_low, claim.property.hard_high
-    if low is not None and hard_low is not None and low <= hard_low:
-        low = None
-    if high is not None and hard_high is not None and high >= hard_high:
-        high = None
-    return _Limits(low, high)
-
-
-def _quantity(
-    value: ReducedValue, number: float, u: float, claim: Claim, thresholds: Thresholds
-) -> _Finding:
-    limits = _limits(claim)
-    if not limits.stated:
-        data: dict[str, float | str] = {}
-        if claim.typical is not None:
-            data = {"typical": claim.typical, "difference": number - claim.typical}
-        return "not_judged", None, (Reason("no_range", data),)
-
-    chances = conformance(number, u, low=limits.low, high=limits.high)
-    if value.qualifier in ("<", ">"):
-        bound = Reason("bound_only", {"qualifier": value.qualifier, "bound": number})
-        word, reasons = _bound(value.qualifier, limits, chances, thresholds)
-        return word, None, (*reasons, bound)
-    word, reasons = _decide(u, limits, chances, thresholds)
-    return word, chances.within, (*reasons, _how_far(number, u, limits))
-
-
-def _beyond(limits: _Limits, chances: Conformance, thresholds: Thresholds) -> tuple[Reason, ...]:
-    """Return the limit that the true value is beyond, if that is sure enough."""
+def _beyond(low: _Limit, high: _Limit, chances: _Chances, thresholds: Thresholds) -> _Codes:
+    """Return which limit the true value is beyond, if that is sure enough."""
+    below, _, above = chances
     sure = 1.0 - thresholds.outside
-    if limits.low is not None and chances.below >= sure:
-        return (Reason("below_low", {"limit": limits.low}),)
-    if limits.high is not None and chances.above >= sure:
-        return (Reason("above_high", {"limit": limits.high}),)
+    if low is not None and below >= sure:
+        return ("below_low",)
+    if high is not None and above >= sure:
+        return ("above_high",)
     return ()
 
 
 def _bound(
-    qualifier: Qualifier, limits: _Limits, chances: Conformance, thresholds: Thresholds
-) -> tuple[VerdictWord, tuple[Reason, ...]]:
+    qualifier: Qualifier, low: _Limit, high: _Limit, chances: _Chances, thresholds: Thresholds
+) -> tuple[VerdictWord, _Codes]:
     """Judge a value that is only known to lie above (``>``) or below (``<``) a number.
 
     The true value lies farther out than the number. So the number decides where it is beyond the
     limit on its own side already, or where it has passed the only limit that there is.
     """
-    ahead, behind = (limits.high, limits.low) if qualifier == ">" else (limits.low, limits.high)
-    if ahead is None and behind is not None and chances.within >= thresholds.inside:
-        return "inside", (Reason("within", limits.stated),)
-    beyond = _beyond(limits, chances, thresholds)
+    ahead, behind = (high, low) if qualifier == ">" else (low, high)
+    if ahead is None and behind is not None and chances[1] >= thresholds.inside:
+        return "inside", ("within", "bound_only")
     wanted: ReasonCode = "above_high" if qualifier == ">" else "below_low"
-    if beyond and beyond[0].code == wanted:
-        return "outside", beyond
-    return "not_judged", ()
+    if _beyond(low, high, chances, thresholds) == (wanted,):
+        return "outside", (wanted, "bound_only")
+    return "not_judged", ("bound_only",)
+
+
+_WITHIN: _Codes = ("within", "how_far")
 
 
 def _decide(
-    u: float, limits: _Limits, chances: Conformance, thresholds: Thresholds
-) -> tuple[VerdictWord, tuple[Reason, ...]]:
-    if chances.within >= thresholds.inside:
-        return "inside", (Reason("within", limits.stated),)
-    beyond = _beyond(limits, chances, thresholds)
+    low: _Limit, high: _Limit, chances: _Chances, thresholds: Thresholds
+) -> tuple[VerdictWord, _Codes]:
+    below, within, above = chances
+    if within >= thresholds.inside:
+        return "inside", _WITHIN
+    beyond = _beyond(low, high, chances, thresholds)
     if beyond:
-        return "outside", beyond
-    low, high = limits.low, limits.high
-    reasons: list[Reason] = []
-    if low is not None and high is not None and chances.within <= thresholds.outside:
-        width = {"width": high - low, "standard_uncertainty": u}
-        reasons.append(Reason("too_uncertain", width))
+        return "outside", (*beyond, "how_far")
+    codes: list[ReasonCode] = []
+    if low is not None and high is not None and within <= thresholds.outside:
+        codes.append("too_uncertain")
     # The limit that more of the probability lies beyond, and the other one too if that alone
     # would have kept the value from being inside.
     spare = 1.0 - thresholds.inside
-    if low is not None and (chances.below >= chances.above or chances.below > spare):
-        reasons.append(Reason("straddles_low", {"limit": low}))
-    if high is not None and (chances.above > chances.below or chances.above > spare):
-        reasons.append(Reason("straddles_high", {"limit": high}))
-    return "too_close_to_call", tuple(reasons)
-
-
-def _how_far(number: float, u: float, limits: _Limits) -> Reason:
-    """Return the distance to the nearest limit, in the unit and in standard uncertainties."""
-    side, limit = min(limits.stated.items(), key=lambda item: abs(number - item[1]))
-    distance = abs(number - limit)
-    data: dict[str, float | str] = {"side": side, "limit": limit, "distance": distance}
-    if u > 0.0:
-        data["standard_uncertainties"] = distance / u
-    return Reason("how_far", data)
+    if low is not None and (below >= above or below > spare):
+        codes.append("straddles_low")
+    if high is not None and (above > below or above > spare):
+        codes.append("straddles_high")
+    return "too_close_to_call", (*codes, "how_far")

@@ -7,7 +7,8 @@ from typing import Literal
 
 from coilbook.assessment.consistency import WINDING_PROPERTIES, Key, joined
 from coilbook.assessment.findings import ABOUT_THE_RECORD
-from coilbook.assessment.types import Finding, Lead, LeadReason, Place, Verdict, VerdictWord
+from coilbook.assessment.types import Finding, Lead, LeadReason, Place
+from coilbook.assessment.verdict import Verdict, VerdictWord
 from coilbook.measures.types import MeasuredPiece
 from coilbook.records.types import Piece
 

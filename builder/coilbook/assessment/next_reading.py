@@ -52,7 +52,8 @@ def next_readings(
     periods = sorted(
         (row.family_id, row.period_id) for row in found.rows if row.contradictions == least
     )
-    read = {cell.property_id for row in found.rows for cell in row.cells if cell.component}
+    # What was read stands in each row.
+    read = {cell.property_id for cell in found.rows[0].cells if cell.component}
     rewound = piece.row.state == "rewound"
     ranked = _ranked(claims_of(reference, archive), tuple(periods), piece.row.position)
     told = [

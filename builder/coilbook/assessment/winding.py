@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from coilbook.assessment.judge import judge
-from coilbook.assessment.types import Verdict
+from coilbook.assessment.verdict import Verdict
 from coilbook.errors import OutOfDomain, UnknownId
 from coilbook.measures.constants import ALPHA_20_PER_K, STRETCH_RANGE
 from coilbook.measures.copper import temperature_factor
@@ -251,7 +251,7 @@ def _expected(
         date="",
         instrument_id=None,
         calibration="unknown",
-        steps=(Step("derived", estimate.value, estimate.value, data),),
+        steps=(Step.of("derived", estimate.value, estimate.value, data),),
         budget=estimate.contributions,
         flags=("derived", "assumed_construction"),
     )

@@ -7,7 +7,7 @@ the mean turn grows with the build-up, and the resistance a little faster than t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeVar
 
 import numpy as np
@@ -33,6 +33,10 @@ class Winding:
 
     Every formula here works element by element, so that fields that are arrays of one length stand
     for as many windings at once.
+
+    What every formula asks of it is worked out once: the perimeter of the bare core, what one turn
+    adds to the build-up, spread over the whole layer, and the resistance of a metre of the wire as
+    it lies in the coil, stretched.
     """
 
     bare_diameter_m: float
@@ -43,6 +47,9 @@ class Winding:
     packing: float = 1.0
     stretch: float = 0.0
     resistivity_ohm_m: float = RHO_20_OHM_M
+    core_perimeter_m: float = field(init=False, repr=False, compare=False)
+    build_up_per_turn_m: float = field(init=False, repr=False, compare=False)
+    resistance_ohm_per_m: float = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         require_positive(
@@ -63,22 +70,16 @@ class Winding:
             raise OutOfDomain(
                 f"a stretch of {self.stretch} is not a share from 0 to 1. Give 0.03 for 3 %."
             )
-
-    @property
-    def core_perimeter_m(self) -> float:
-        """Return the perimeter of the bare core."""
-        return racetrack_perimeter_m(self.core_length_m, self.core_width_m)
-
-    @property
-    def build_up_per_turn_m(self) -> float:
-        """Return what one turn adds to the build-up, spread over the whole layer."""
-        return build_up_m(1.0, self.overall_diameter_m, self.winding_height_m, self.packing)
-
-    @property
-    def resistance_ohm_per_m(self) -> float:
-        """Return the resistance of a metre of the wire as it lies in the coil, stretched."""
         area_m2 = math.pi * self.bare_diameter_m**2 / 4.0
-        return self.resistivity_ohm_m * (1.0 + self.stretch) / area_m2
+        for name, value in (
+            ("core_perimeter_m", racetrack_perimeter_m(self.core_length_m, self.core_width_m)),
+            (
+                "build_up_per_turn_m",
+                build_up_m(1.0, self.overall_diameter_m, self.winding_height_m, self.packing),
+            ),
+            ("resistance_ohm_per_m", self.resistivity_ohm_m * (1.0 + self.stretch) / area_m2),
+        ):
+            object.__setattr__(self, name, value)
 
 
 def racetrack_perimeter_m(length_m: float, width_m: float, offset_m: float = 0.0) -> float:

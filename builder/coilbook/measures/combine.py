@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 
+from coilbook.measures.budget import Budget, Input
 from coilbook.measures.instrument import PERCENT
 from coilbook.measures.types import Flag, ReducedValue, Step
 from coilbook.measures.uncertainty import Contribution, Estimate
@@ -45,7 +47,7 @@ COMMON_INPUTS = frozenset(
 _CALIBRATIONS: tuple[Calibration, ...] = ("valid", "unknown", "lapsed")  # from good to bad
 
 
-def combined_budget(parts: Sequence[tuple[float, ReducedValue]]) -> tuple[Contribution, ...]:
+def combined_budget(parts: Sequence[tuple[float, ReducedValue]]) -> Budget:
     """Return the budget of a result from its parts, each with the result's derivative by it.
 
     Parts share inputs: the percent share of one instrument's error, the temperature of one day, the
@@ -55,48 +57,46 @@ def combined_budget(parts: Sequence[tuple[float, ReducedValue]]) -> tuple[Contri
     credit is taken for that: the readings may have been made on two ranges, or with the coil warmer
     by a hand, and the parts then count as independent. The result is never too small for it.
     """
-    shared: dict[tuple[object, ...], Contribution] = {}
-    own: list[Contribution] = []
+    places: dict[tuple[object, ...], int] = {}
+    shared: list[Input] = []
+    shared_by: list[float] = []
+    own: list[Input] = []
+    own_by: list[float] = []
     for weight, part in parts:
-        label = part.component.replace("_", " ")
-        for line in part.budget:
-            sensitivity = weight * line.sensitivity
-            which = _shared_by(line, part)
+        budget = Budget.of(part.budget)
+        for line, by in zip(budget.inputs, budget.sensitivities, strict=True):
+            name = line.name
+            sensitivity = weight * by
+            if name in COMMON_INPUTS:
+                which: str | None = ""
+            elif name == TEMPERATURE:
+                which = part.date
+            else:
+                # The percent of readings by meters that are not known is shared by none.
+                which = part.instrument_id if name == PERCENT else None
             if which is None:
-                own.append(with_sensitivity(line, sensitivity, f"{label}: {line.name}"))
+                own.append(line._replace(name=_of_part(part.component, name)))
+                own_by.append(sensitivity)
                 continue
-            key = (line.name, line.estimate, line.standard_uncertainty, which, sensitivity >= 0.0)
-            before = shared[key].sensitivity if key in shared else 0.0
-            shared[key] = with_sensitivity(line, before + sensitivity, line.name)
-    return (*shared.values(), *own)
+            key = (name, line.estimate, line.standard_uncertainty, which, sensitivity >= 0.0)
+            at = places.setdefault(key, len(shared))
+            if at == len(shared):
+                shared.append(line)
+                shared_by.append(0.0)
+            shared[at] = line
+            shared_by[at] += sensitivity
+    return Budget((*shared, *own), shared_by + own_by)
 
 
-def _shared_by(line: Contribution, part: ReducedValue) -> str | None:
-    """Return what readings must agree in to share this input, or None if they never do."""
-    if line.name == PERCENT:
-        return part.instrument_id
-    if line.name == TEMPERATURE:
-        return part.date
-    return "" if line.name in COMMON_INPUTS else None
+@cache
+def _of_part(component: str, name: str) -> str:
+    """Return the name of an input that belongs to one part alone."""
+    return f"{component.replace('_', ' ')}: {name}"
 
 
-def scaled(budget: Iterable[Contribution], factor: float) -> tuple[Contribution, ...]:
+def scaled(budget: Iterable[Contribution], factor: float) -> Budget:
     """Return a budget carried through one more step, whose derivative is ``factor``."""
-    return tuple(with_sensitivity(line, line.sensitivity * factor, line.name) for line in budget)
-
-
-def with_sensitivity(line: Contribution, sensitivity: float, name: str) -> Contribution:
-    """Return a line of a budget with another sensitivity and name."""
-    # dataclasses.replace does the same at five times the cost, and this is done for every line.
-    return Contribution(
-        name,
-        line.estimate,
-        line.standard_uncertainty,
-        sensitivity,
-        line.unit,
-        line.distribution,
-        line.degrees_of_freedom,
-    )
+    return Budget.of(budget).scaled(factor)
 
 
 def derived_value(
@@ -131,7 +131,7 @@ def derived_value(
         date=max(source.date for source in sources),
         instrument_id=instruments.pop() if len(instruments) == 1 else None,
         calibration=max((source.calibration for source in sources), key=_CALIBRATIONS.index),
-        steps=(Step("derived", estimate.value, estimate.value, data),),
+        steps=(Step.of("derived", estimate.value, estimate.value, data),),
         budget=estimate.contributions,
         flags=tuple(every),
     )

@@ -241,12 +241,15 @@ CONSTANTS = (
 )
 
 
+_NUMBERS = (float, int)
+
+
 def require_positive(**values: float | FloatArray) -> None:
     """Raise :class:`OutOfDomain`, naming the argument, unless every value is above 0 and finite."""
     for name, value in values.items():
         good = (
             0.0 < value < math.inf
-            if isinstance(value, float | int)
+            if isinstance(value, _NUMBERS)
             else bool(np.all((value > 0.0) & np.isfinite(value)))
         )
         if not good:
@@ -258,7 +261,7 @@ def require_not_negative(**values: float | FloatArray) -> None:
     for name, value in values.items():
         good = (
             0.0 <= value < math.inf
-            if isinstance(value, float | int)
+            if isinstance(value, _NUMBERS)
             else bool(np.all((value >= 0.0) & np.isfinite(value)))
         )
         if not good:

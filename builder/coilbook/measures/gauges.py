@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Literal
 
 from coilbook.measures import combine
+from coilbook.measures.budget import Budget, Input, Lines
 from coilbook.measures.constants import BOBBIN_HALF_WIDTH_M, SCATTER_FILL, WINDOW_FILL_RANGE
 from coilbook.measures.joint import combined_turns, joint_budget
 from coilbook.measures.turns import (
@@ -16,7 +18,7 @@ from coilbook.measures.turns import (
     winding_lines,
     winding_of,
 )
-from coilbook.measures.uncertainty import Contribution, Estimate, expanded, rectangular
+from coilbook.measures.uncertainty import Estimate, expanded, rectangular
 from coilbook.measures.window import HEXAGONAL_PACKING, fill_ratio, layered_turns, scatter_turns
 from coilbook.records.models import Bobbin, Wire
 
@@ -54,6 +56,8 @@ class Fit:
 
         ``cannot_fit``: even nested, the closest lay there is. ``only_if_nested``: laid square.
         """
+        if max(self.ratio_nested, self.ratio_square) <= 1.0:
+            return "fits"
         surely = 1.0 - expanded(self.ratio.standard_uncertainty) / self.ratio.value
         if self.ratio_nested * surely > 1.0:
             return "cannot_fit"
@@ -96,16 +100,9 @@ def gauge_fits(turns: Estimate, wire: Wire, bobbin: Bobbin) -> Fit:
         {name: half[name] for name in ("overall_diameter_m", "winding_height_m")},
         {"overall_diameter_m": 2.0 * square / over_m, "winding_height_m": -square / height_m},
     )
-    depth = Contribution(
-        combine.DEPTH,
-        bobbin.winding_depth_mm,
-        rectangular(BOBBIN_HALF_WIDTH_M * 1000.0),
-        -square / bobbin.winding_depth_mm,
-        "mm",
-        "rectangular",
-    )
+    depth = Budget((_depth(bobbin.winding_depth_mm),), (-square / bobbin.winding_depth_mm,))
     budget = joint_budget(
-        (("", square / turns.value, turns.contributions), ("", 1.0, (*window, depth)))
+        (("", square / turns.value, turns.contributions), ("", 1.0, window + depth))
     )
     return Fit(
         ratio=Estimate(square, budget),
@@ -114,15 +111,21 @@ def gauge_fits(turns: Estimate, wire: Wire, bobbin: Bobbin) -> Fit:
     )
 
 
+@cache
+def _depth(depth_mm: float) -> Input:
+    half_width_mm = BOBBIN_HALF_WIDTH_M * 1000.0
+    return Input(combine.DEPTH, depth_mm, rectangular(half_width_mm), "mm", "rectangular")
+
+
 def gauge_candidates(
     resistance_kohm: float,
-    budget: tuple[Contribution, ...],
+    budget: Lines,
     bobbin: Bobbin,
     wires: Iterable[Wire],
     turns_range: tuple[float, float] | None = None,
     fill_range: tuple[float, float] = WINDOW_FILL_RANGE,
     *,
-    mass: tuple[float, tuple[Contribution, ...]] | None = None,
+    mass: tuple[float, Lines] | None = None,
     counted: Estimate | None = None,
 ) -> tuple[GaugeCandidate, ...]:
     """Return every wire with the turns that a resistance stands for on it, and what speaks against.
@@ -143,12 +146,12 @@ def gauge_candidates(
 
 def _candidate(
     resistance_kohm: float,
-    budget: tuple[Contribution, ...],
+    budget: Lines,
     bobbin: Bobbin,
     wire: Wire,
     turns_range: tuple[float, float] | None,
     fill_range: tuple[float, float],
-    mass: tuple[float, tuple[Contribution, ...]] | None,
+    mass: tuple[float, Lines] | None,
     counted: Estimate | None,
 ) -> GaugeCandidate:
     winding, half = winding_of(wire, bobbin), winding_half_widths(wire)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
+from functools import cache
 
+from coilbook.measures.budget import NOTHING, Budget, Input, Lines
 from coilbook.measures.constants import FRACTION_DENOMINATOR
 from coilbook.measures.types import Flag
 from coilbook.measures.uncertainty import Contribution, rectangular
@@ -47,9 +49,7 @@ def _step(reading: Reading) -> float:
     return convert(1.0 / part, "inch", unit) if kind_of(unit).name == "length" else 1.0 / part
 
 
-def instrument_budget(
-    reading: Reading, value: float
-) -> tuple[tuple[Contribution, ...], tuple[Flag, ...]]:
+def instrument_budget(reading: Reading, value: float) -> tuple[Budget, tuple[Flag, ...]]:
     """Return the lines that the instrument brings to ``value``, and what stands against it.
 
     ``value`` is in the property's unit, and so are the effects; sensitivities are those of the
@@ -72,22 +72,29 @@ def instrument_budget(
     instrument = reading.instrument
     if instrument is None:
         if unit == "pieces":
-            return (), ()
+            return NOTHING, ()
         half_step = rectangular(_step(reading) / 2.0)
-        line = Contribution(RESOLUTION, 0.0, half_step, 1.0, unit, "rectangular")
-        return (line,), ("no_instrument",)
+        line = Input(RESOLUTION, 0.0, half_step, unit, "rectangular")
+        return Budget((line,), (1.0,)), ("no_instrument",)
     percent = instrument.accuracy_percent
     digits = max(instrument.accuracy_digits, 0.5)
     share = rectangular(percent)
     whole = rectangular(accuracy_half_width(value, percent, digits, _step(reading)))
     rest = math.sqrt(max(0.0, whole**2 - (share * value / 100.0) ** 2))
-    lines = [Contribution(DIGITS, 0.0, rest, 1.0, unit, "rectangular")]
+    line = Input(DIGITS, 0.0, rest, unit, "rectangular")
+    budget = Budget((line,), (1.0,))
     if percent:
-        lines.insert(0, Contribution(PERCENT, 0.0, share, value / 100.0, "%", "rectangular"))
-    return tuple(lines), ("calibration_lapsed",) if reading.calibration == "lapsed" else ()
+        budget = Budget((_percent(share), line), (value / 100.0, 1.0))
+    return budget, ("calibration_lapsed",) if reading.calibration == "lapsed" else ()
 
 
-def as_one_limit(budget: Iterable[Contribution]) -> tuple[Contribution, ...]:
+@cache
+def _percent(share: float) -> Input:
+    """Return the input that all readings by an instrument have in common."""
+    return Input(PERCENT, 0.0, share, "%", "rectangular")
+
+
+def as_one_limit(budget: Iterable[Contribution]) -> Lines:
     """Return a budget with the two lines of one accuracy statement as the one limit that they are.
 
     They are told apart so that several readings can share the percent; of a single reading they are

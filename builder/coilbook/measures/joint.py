@@ -15,7 +15,8 @@ import numpy as np
 from scipy.special import chdtrc
 
 from coilbook.errors import OutOfDomain
-from coilbook.measures.combine import COMMON_INPUTS, with_sensitivity
+from coilbook.measures.budget import Budget, Input
+from coilbook.measures.combine import COMMON_INPUTS
 from coilbook.measures.constants import FloatArray
 from coilbook.measures.uncertainty import Contribution, Estimate
 
@@ -46,7 +47,7 @@ class CombinedTurns:
         return self.probability >= AGREES_AT
 
 
-def joint_budget(parts: Iterable[Part]) -> tuple[Contribution, ...]:
+def joint_budget(parts: Iterable[Part]) -> Budget:
     """Return the budget of a result that rests on several estimates.
 
     An input of :data:`~coilbook.measures.combine.COMMON_INPUTS` that several of them share (the
@@ -54,19 +55,27 @@ def joint_budget(parts: Iterable[Part]) -> tuple[Contribution, ...]:
     that what cancels is seen to cancel (JCGM 100, F.1.2.4). Every other line belongs to its
     estimate alone, and is named after it.
     """
-    shared: dict[tuple[object, ...], Contribution] = {}
-    own: list[Contribution] = []
-    for label, derivative, budget in parts:
-        for line in budget:
-            sensitivity = derivative * line.sensitivity
+    places: dict[tuple[object, ...], int] = {}
+    shared: list[Input] = []
+    shared_by: list[float] = []
+    own: list[Input] = []
+    own_by: list[float] = []
+    for label, derivative, lines in parts:
+        budget = Budget.of(lines)
+        for line, by in zip(budget.inputs, budget.sensitivities, strict=True):
+            sensitivity = derivative * by
             if line.name not in COMMON_INPUTS:
-                name = f"{label}: {line.name}" if label else line.name
-                own.append(with_sensitivity(line, sensitivity, name))
+                own.append(line._replace(name=f"{label}: {line.name}") if label else line)
+                own_by.append(sensitivity)
                 continue
-            key = _identity(line)
-            before = shared[key].sensitivity if key in shared else 0.0
-            shared[key] = with_sensitivity(line, before + sensitivity, line.name)
-    return (*shared.values(), *own)
+            key = (line.name, line.estimate, line.standard_uncertainty, line.unit)
+            at = places.setdefault(key, len(shared))
+            if at == len(shared):
+                shared.append(line)
+                shared_by.append(0.0)
+            shared[at] = line
+            shared_by[at] += sensitivity
+    return Budget((*shared, *own), shared_by + own_by)
 
 
 def _identity(line: Contribution) -> tuple[object, ...]:

@@ -143,8 +143,7 @@ def _rods_are_magnets(
     else:
         numbers = [
             n
-            for c in reference.claims
-            if c.row.family_id == family.family_id and c.row.property_id == "magnet-count"
+            for c in reference.claims_on(family.family_id, "magnet-count")
             for n in (c.low, c.typical, c.high)
             if n is not None
         ]

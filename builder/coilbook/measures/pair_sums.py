@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from coilbook.measures.budget import Lines
 from coilbook.measures.combine import combined_budget
 from coilbook.measures.hum import coils_in_parallel_ohm, partly_split_ohm, series_ohm
 from coilbook.measures.types import MeasuredPiece, ReducedValue
@@ -51,7 +52,7 @@ def coil_sums(measured: MeasuredPiece) -> tuple[CoilSum, ...]:
         ohm: float,
         by_a: float,
         by_b: float,
-        more: tuple[Contribution, ...] = (),
+        more: Lines = (),
         shunt_ohm: float | None = None,
     ) -> CoilSum:
         to = scale(good[0].unit, "kΩ")

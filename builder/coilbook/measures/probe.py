@@ -9,6 +9,7 @@ import math
 from collections.abc import Mapping
 
 from coilbook.errors import OutOfDomain
+from coilbook.measures.budget import Lines
 from coilbook.measures.constants import (
     INPUT_CAPACITANCE_HALF_WIDTH,
     INPUT_RESISTANCE_HALF_WIDTH,
@@ -124,7 +125,7 @@ def unloaded_peak(
     *,
     inductance_h: float | None = None,
     capacitance_f: float | None = None,
-    budgets: Mapping[str, tuple[Contribution, ...]] | None = None,
+    budgets: Mapping[str, Lines] | None = None,
 ) -> Estimate:
     """Return the peak of a winding without its probe, Hz, with the whole budget.
 

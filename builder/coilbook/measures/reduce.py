@@ -5,11 +5,13 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Iterable, Sequence
+from functools import cache, lru_cache
 from typing import Literal
 
 from coilbook.errors import OutOfDomain
+from coilbook.measures.budget import NOTHING, Budget, Input
 from coilbook.measures.circuit import take_out_parallel_ohm
-from coilbook.measures.combine import COEFFICIENT, TEMPERATURE, scaled
+from coilbook.measures.combine import COEFFICIENT, TEMPERATURE
 from coilbook.measures.constants import (
     ALPHA_20_PER_K,
     CONDUCTIVITY_HALF_WIDTH,
@@ -43,7 +45,7 @@ class Work:
         self.qualifier: Qualifier = reading.qualifier
         self.steps: list[Step] = []
         budget, flags = instrument_budget(reading, value)
-        self.budget: tuple[Contribution, ...] = budget
+        self.budget: Budget = budget
         self.flags: list[Flag] = list(flags)
 
     def step(
@@ -55,15 +57,15 @@ class Work:
         data: dict[str, float | str],
     ) -> None:
         """Take one step: ``derivative`` is that of the new value with respect to the old."""
-        self.steps.append(Step(code, self.value, after, data))
-        self.budget = (*scaled(self.budget, derivative), *inputs)
+        self.steps.append(Step.of(code, self.value, after, data))
+        self.budget = self.budget.scaled(derivative) + inputs
         self.value = after
 
     def bound(self, qualifier: Literal["<", ">"], flag: Flag) -> None:
         """Let the value stand as a bound only; one that pointed the other way says nothing more."""
         self.flags.append(flag)
         if self.qualifier not in ("", qualifier):
-            self.value, self.budget, qualifier = 0.0, (), ">"
+            self.value, self.budget, qualifier = 0.0, NOTHING, ">"
         self.qualifier = qualifier
 
 
@@ -220,23 +222,9 @@ def _to_20c(reading: Reading, work: Work, at_most: float | None) -> float | None
         work.step("path_unknown", work.value, 1.0, (), data)
     after = to_20c(work.value, temperature_c)
     warmer_k = temperature_c - REFERENCE_TEMPERATURE_C
-    inputs = (
-        Contribution(
-            TEMPERATURE,
-            temperature_c,
-            rectangular(half_width_k),
-            -after * ALPHA_20_PER_K / factor,
-            "°C",
-            "rectangular",
-        ),
-        Contribution(
-            COEFFICIENT,
-            ALPHA_20_PER_K,
-            rectangular(ALPHA_20_PER_K * CONDUCTIVITY_HALF_WIDTH),
-            -after * warmer_k / factor,
-            "1/K",
-            "rectangular",
-        ),
+    inputs = Budget(
+        _warmth(temperature_c, half_width_k),
+        (-after * ALPHA_20_PER_K / factor, -after * warmer_k / factor),
     )
     work.step(
         "temperature",
@@ -250,6 +238,21 @@ def _to_20c(reading: Reading, work: Work, at_most: float | None) -> float | None
         },
     )
     return at_most
+
+
+@lru_cache(maxsize=4096)
+def _warmth(temperature_c: float, half_width_k: float) -> tuple[Input, Input]:
+    """Return the inputs of bringing a resistance to 20 °C, the same for a whole sitting."""
+    return (
+        Input(TEMPERATURE, temperature_c, rectangular(half_width_k), "°C", "rectangular"),
+        Input(
+            COEFFICIENT,
+            ALPHA_20_PER_K,
+            rectangular(ALPHA_20_PER_K * CONDUCTIVITY_HALF_WIDTH),
+            "1/K",
+            "rectangular",
+        ),
+    )
 
 
 def _without_fixture(reading: Reading, work: Work) -> None:
@@ -298,15 +301,21 @@ def finish(
         category=reading.category,
         line=reading.line,
         written=row.value,
-        date=row.date.isoformat() if row.date else "",
+        date=_iso(row.date) if row.date else "",
         instrument_id=row.instrument_id,
         calibration=reading.calibration,
         steps=tuple(work.steps) if work else (),
-        budget=work.budget if work else (),
+        budget=work.budget if work else NOTHING,
         flags=tuple(dict.fromkeys(work.flags)) if work else (),
         interval=interval,
         test_frequency_hz=reading.test_frequency_hz,
     )
+
+
+@cache
+def _iso(day: dt.date) -> str:
+    """Return a day as it is written: a sitting's readings share it."""
+    return day.isoformat()
 
 
 def choose(values: Sequence[ReducedValue]) -> ReducedValue:
@@ -318,7 +327,7 @@ def choose(values: Sequence[ReducedValue]) -> ReducedValue:
     then the latest date; then the order of the file. An undated reading counts as the last of the
     flux densities and the oldest of the rest. ``values`` holds at least one, in the file's order.
     """
-    return min(values, key=_rank)
+    return values[0] if len(values) == 1 else min(values, key=_rank)
 
 
 def _rank(value: ReducedValue) -> tuple[bool, bool, float, float]:

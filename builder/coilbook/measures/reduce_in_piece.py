@@ -64,8 +64,9 @@ def reduce_readings(piece: Piece) -> tuple[list[ReducedValue], list[Trouble]]:
             values.append(found)
             readings.append(reading)
     best = best_of(values)
-    values = [series_inductance(v, r, best) for v, r in zip(values, readings, strict=True)]
-    best = best_of(values)
+    series = [series_inductance(v, r, best) for v, r in zip(values, readings, strict=True)]
+    if series != values:
+        values, best = series, best_of(series)
     values = [
         without_probe(at_the_face(v, r, piece.family, best), r, best)
         for v, r in zip(values, readings, strict=True)
@@ -73,11 +74,16 @@ def reduce_readings(piece: Piece) -> tuple[list[ReducedValue], list[Trouble]]:
     return values, troubles
 
 
+_KEYS: dict[tuple[str, str], tuple[str, str]] = {}
+
+
 def best_of(values: Iterable[ReducedValue]) -> dict[tuple[str, str], ReducedValue]:
     """Return, for each component and property, the value that stands for it."""
     groups: dict[tuple[str, str], list[ReducedValue]] = {}
     for value in values:
-        groups.setdefault((value.component, value.property_id), []).append(value)
+        key = (value.component, value.property_id)
+        # Of all pieces the keys are the same few, and are kept once.
+        groups.setdefault(_KEYS.setdefault(key, key), []).append(value)
     return {key: choose(group) for key, group in groups.items()}
 
 
@@ -158,7 +164,7 @@ def without_probe(value: ReducedValue, reading: Reading, best: Best) -> ReducedV
     if math.isfinite(probe_ohm):
         data["probe_megohm"] = probe_ohm / 1e6
     after = estimate.value / to_hz
-    work.steps.append(Step("probe", work.value, after, data))
+    work.steps.append(Step.of("probe", work.value, after, data))
     work.value, work.budget = after, scaled(estimate.contributions, 1.0 / to_hz)
     return _passing_on(finish(reading, work), given[1])
 

@@ -17,6 +17,7 @@ import numpy as np
 from scipy.stats import qmc
 
 from coilbook.errors import OutOfDomain
+from coilbook.measures.budget import Lines
 from coilbook.measures.constants import FloatArray
 from coilbook.measures.instrument import as_one_limit
 from coilbook.measures.monte_carlo import Comparison, compare, drawn_result, standard_draws
@@ -134,7 +135,7 @@ class _Input:
 
     name: InputName
     value: float
-    lines: tuple[Contribution, ...]
+    lines: Lines
     reading: ReducedValue
 
     @property
@@ -337,7 +338,7 @@ def _response(
 
 def _budget(
     used: Mapping[InputName, _Input], steps: Mapping[InputName, float], row: FloatArray
-) -> tuple[Contribution, ...]:
+) -> Lines:
     """Return the budget of a figure from its values at the readings and beside each of them."""
     lines: list[Contribution] = []
     for i, (name, one) in enumerate(used.items()):

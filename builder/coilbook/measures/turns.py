@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 from coilbook.measures import combine
+from coilbook.measures.budget import Budget, Input, Lines
 from coilbook.measures.coil import Winding, coil_turns, resistance_sensitivities
 from coilbook.measures.constants import (
     BOBBIN_HALF_WIDTH_M,
@@ -39,6 +41,22 @@ def winding_of(wire: Wire, bobbin: Bobbin) -> Winding:
     The wire's diameters are the nominal ones of the reference's table (not the gauge formula's);
     packing and stretch are the middles of their ranges.
     """
+    key = (id(wire), id(bobbin))
+    found = _windings.get(key)
+    if found is None:
+        if len(_windings) >= _KEPT:
+            _windings.clear()
+        # Both are kept alive here, so that their identities stay theirs.
+        found = _windings[key] = (wire, bobbin, _winding_of(wire, bobbin))
+    return found[2]
+
+
+#: So many windings are kept: a reference has some hundred pairs of a wire and a bobbin.
+_KEPT = 1024
+_windings: dict[tuple[int, int], tuple[Wire, Bobbin, Winding]] = {}
+
+
+def _winding_of(wire: Wire, bobbin: Bobbin) -> Winding:
     return Winding(
         bare_diameter_m=wire.bare_nom_mm / 1000.0,
         overall_diameter_m=wire.overall_nom_mm / 1000.0,
@@ -70,7 +88,7 @@ def winding_half_widths(wire: Wire) -> dict[str, float]:
 
 def turns_estimate(
     resistance_kohm: float,
-    resistance_budget: tuple[Contribution, ...],
+    resistance_budget: Lines,
     winding: Winding,
     half_widths: Mapping[str, float],
 ) -> Estimate:
@@ -84,12 +102,12 @@ def turns_estimate(
     by = resistance_sensitivities(turns, winding)
     own = combine.scaled(resistance_budget, 1.0 / (by["turns"] * resistance_kohm))
     derivatives = {field: -by[field] / by["turns"] for field in half_widths}
-    return Estimate(turns, (*own, *winding_lines(winding, half_widths, derivatives)))
+    return Estimate(turns, own + winding_lines(winding, half_widths, derivatives))
 
 
 def turns_from_mass_estimate(
     mass_g: float,
-    mass_budget: tuple[Contribution, ...],
+    mass_budget: Lines,
     winding: Winding,
     half_widths: Mapping[str, float],
 ) -> Estimate:
@@ -112,28 +130,27 @@ def turns_from_mass_estimate(
 
 def winding_lines(
     winding: Winding, half_widths: Mapping[str, float], derivatives: Mapping[str, float]
-) -> tuple[Contribution, ...]:
+) -> Budget:
     """Return the budget lines that a winding's inputs bring to a result.
 
     ``derivatives`` holds the result's by each field of ``half_widths``, in SI units of the field.
     """
-    lines = []
+    inputs, sensitivities = [], []
     for field, half_width in half_widths.items():
-        name, unit, size = SHOWN[field]
-        lines.append(
-            Contribution(
-                name,
-                getattr(winding, field) / size,
-                rectangular(half_width) / size,
-                derivatives[field] * size,
-                unit,
-                "rectangular",
-            )
-        )
-    return tuple(lines)
+        size = SHOWN[field][2]
+        inputs.append(_input(field, getattr(winding, field), half_width))
+        sensitivities.append(derivatives[field] * size)
+    return Budget(tuple(inputs), sensitivities)
 
 
-def density_lines(derivatives: Mapping[str, float]) -> tuple[Contribution, ...]:
+@lru_cache(maxsize=4096)
+def _input(field: str, value: float, half_width: float) -> Input:
+    """Return one input of a winding as a budget shows it: the same for every coil wound alike."""
+    name, unit, size = SHOWN[field]
+    return Input(name, value / size, rectangular(half_width) / size, unit, "rectangular")
+
+
+def density_lines(derivatives: Mapping[str, float]) -> Lines:
     """Return the budget lines that the densities of copper and insulation bring to a result.
 
     A density that ``derivatives`` does not hold brings none.

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
-from coilbook.measures.uncertainty import Contribution, Estimate
+from coilbook.measures.budget import Lines
+from coilbook.measures.uncertainty import Estimate
 from coilbook.records.types import Calibration, Qualifier
 
 if TYPE_CHECKING:
@@ -34,7 +35,7 @@ Flag = Literal[
 class Step:
     """One step of a reduction, as data: ``before`` and ``after`` are in the property's unit.
 
-    ``code`` names what was done; ``data`` holds what the step used.
+    ``code`` names what was done; ``data`` is what the step used (kept as names and values).
 
     - ``meter``, ``leads``, ``parallel``: the meter's own resistance, its leads, and what lay across
       the coil, taken out; ``path_unknown``: nobody knows what lay across, ``data`` says what the
@@ -49,7 +50,23 @@ class Step:
     code: str
     before: float
     after: float
-    data: Mapping[str, float | str] = field(default_factory=dict)
+    names: tuple[str, ...] = ()
+    values: tuple[float | str, ...] = ()
+
+    @classmethod
+    def of(cls, code: str, before: float, after: float, data: Mapping[str, float | str]) -> Step:
+        """Return a step with its data."""
+        # Of an archive's many steps the names are always the same, and are kept once.
+        names = tuple(data)
+        return cls(code, before, after, _NAMES.setdefault(names, names), tuple(data.values()))
+
+    @property
+    def data(self) -> dict[str, float | str]:
+        """Return what the step used, by name."""
+        return dict(zip(self.names, self.values, strict=True))
+
+
+_NAMES: dict[tuple[str, ...], tuple[str, ...]] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +99,7 @@ class ReducedValue:
     instrument_id: str | None
     calibration: Calibration
     steps: tuple[Step, ...] = ()
-    budget: tuple[Contribution, ...] = ()
+    budget: Lines = ()
     flags: tuple[Flag, ...] = ()
     interval: tuple[float, float | None] | None = None
     test_frequency_hz: float | None = None
@@ -158,7 +175,7 @@ class Turns:
     standard_uncertainty: float
     wire_id: str
     bobbin_id: str
-    budget: tuple[Contribution, ...]
+    budget: Lines
     fit: Fit
     estimates: Mapping[str, Estimate]
     combined: CombinedTurns | None = None

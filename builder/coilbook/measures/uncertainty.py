@@ -14,32 +14,8 @@ import numpy as np
 from scipy.special import stdtrit
 
 from coilbook.errors import OutOfDomain
-
-
-@dataclass(frozen=True, slots=True)
-class Contribution:
-    """One line of an uncertainty budget.
-
-    ``estimate`` and ``standard_uncertainty`` are in the input's own ``unit``; ``sensitivity`` is
-    the derivative of the result with respect to it, so ``effect`` is in the result's unit.
-    ``distribution`` names the shape that ``standard_uncertainty`` was taken from: ``normal``,
-    ``rectangular``, ``triangular`` or ``arcsine``. ``degrees_of_freedom`` is how well
-    ``standard_uncertainty`` itself is known: one less than the readings whose spread it is, or
-    infinite where it rests on stated limits.
-    """
-
-    name: str
-    estimate: float
-    standard_uncertainty: float
-    sensitivity: float
-    unit: str
-    distribution: str = "normal"
-    degrees_of_freedom: float = math.inf
-
-    @property
-    def effect(self) -> float:
-        """Return the contribution to the result's standard uncertainty, in the result's unit."""
-        return abs(self.sensitivity) * self.standard_uncertainty
+from coilbook.measures.budget import Budget, Lines
+from coilbook.measures.budget import Contribution as Contribution
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,10 +37,12 @@ class Estimate:
     """
 
     value: float
-    contributions: tuple[Contribution, ...]
+    contributions: Lines
     correlations: tuple[Correlation, ...] = ()
 
     def __post_init__(self) -> None:
+        if not self.correlations:
+            return
         lines = len(self.contributions)
         for r in self.correlations:
             if not (0 <= r.first < lines and 0 <= r.second < lines and r.first != r.second):
@@ -81,7 +59,7 @@ class Estimate:
     def standard_uncertainty(self) -> float:
         """Return the combined standard uncertainty, in the value's unit (GUM 5.1.2 and 5.2.2)."""
         if not self.correlations:
-            return math.hypot(*(c.effect for c in self.contributions))
+            return Budget.of(self.contributions).standard_uncertainty
         return combined_standard_uncertainty(
             [c.sensitivity * c.standard_uncertainty for c in self.contributions], self.correlations
         )

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from coilbook.assessment.types import Assessment, Place, Reason, Verdict
+from coilbook.assessment.types import Assessment, Place
+from coilbook.assessment.verdict import Reason, Verdict
 from coilbook.measures.checks import result_checks
 from coilbook.measures.constants import SMALLEST_ACROSS_OHM
 from coilbook.measures.types import MeasuredPiece, ReducedValue

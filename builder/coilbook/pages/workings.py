@@ -6,12 +6,13 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from coilbook.measures.budget import Lines
 from coilbook.measures.checks import ResultCheck
 from coilbook.measures.combine import scaled
 from coilbook.measures.gauges import gauge_candidates
 from coilbook.measures.hum import hum_left_interval
 from coilbook.measures.types import Closure, MeasuredPiece, ReducedValue, Trouble, Turns
-from coilbook.measures.uncertainty import Contribution, Estimate, expanded
+from coilbook.measures.uncertainty import Estimate, expanded
 from coilbook.pages import text
 from coilbook.pages.types import Book
 from coilbook.pages.views import Fact
@@ -143,7 +144,7 @@ def _drawn(check: ResultCheck, value: ReducedValue, prop: Property) -> DrawnLine
     )
 
 
-def _budget_lines(budget: tuple[Contribution, ...], total: float) -> tuple[BudgetLine, ...]:
+def _budget_lines(budget: Lines, total: float) -> tuple[BudgetLine, ...]:
     return tuple(
         BudgetLine(
             name=c.name,

@@ -6,7 +6,7 @@ The build and ``coilbook show`` both go this one way, so that they cannot come t
 from __future__ import annotations
 
 import gc
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,8 +18,11 @@ from coilbook.publish.types import Progress, say_nothing
 # The rooms below are loaded when they are needed: pandas alone takes half a second, and a mere
 # check of records need not wait for it.
 if TYPE_CHECKING:
+    from coilbook.assessment import Assessment
+    from coilbook.measures.types import MeasuredPiece
     from coilbook.pages.types import Book
     from coilbook.records.types import Archive, Piece, PublicArchive, Reference
+    from coilbook.stats import Summaries
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,32 +77,103 @@ def compose_book(
     compare: Iterable[Piece] | None = None,
     progress: Progress = say_nothing,
 ) -> Book:
-    """Measure every published piece, summarise them, and compare pieces with claims and peers.
+    """Measure every published piece and summarise them, ready to compare pieces with their peers.
+
+    Pieces are compared, each when its page is written: of a large archive only what all pages need
+    is held in memory.
 
     Arguments: compare, the pieces to compare if not all that are published. One that is kept back
     may be among them: it is measured and compared as well, and stays out of every summary.
     """
-    from coilbook.assessment import assess
     from coilbook.measures import measure_piece
     from coilbook.pages.types import Book
     from coilbook.records.trial import load_trial
-    from coilbook.stats import summarise
+    from coilbook.stats import gather, summaries_of
 
     pieces = archive.pieces
-    measured = {}
-    assessments = {}
+    compared = pieces if compare is None else {piece.row.piece_id: piece for piece in compare}
+    every = {**pieces, **{name: piece for name, piece in compared.items() if name not in pieces}}
+    measured = Measured(every, lambda piece: measure_piece(piece, reference))
     with uncollected():
+        gathered = []
         for done, (piece_id, piece) in enumerate(pieces.items(), start=1):
-            measured[piece_id] = measure_piece(piece, reference)
+            gathered.append(gather(piece.row, measured[piece_id], reference))
             progress("measuring pieces", done, len(pieces))
         progress("summarising", 0, 1)
-        summaries = summarise(archive, dict(measured), reference)
+        summaries = summaries_of(archive.settings.kind, gathered, reference)
         progress("summarising", 1, 1)
-        compared = list(pieces.values() if compare is None else compare)
-        for done, piece in enumerate(compared, start=1):
-            piece_id = piece.row.piece_id
-            if piece_id not in measured:
-                measured[piece_id] = measure_piece(piece, reference)
-            assessments[piece_id] = assess(piece, measured[piece_id], archive, reference, summaries)
-            progress("comparing pieces", done, len(compared))
+    assessments = Assessed(compared, measured, archive, reference, summaries)
     return Book(reference, archive, measured, summaries, assessments, load_trial())
+
+
+#: So many pieces stay measured, of some 10 kB each; the rest is measured anew when it is asked for.
+STAY = 20_000
+
+
+class Measured(Mapping[str, "MeasuredPiece"]):
+    """The pieces of an archive measured, each when it is first asked for.
+
+    The first :data:`STAY` of them stay, and beside them the one that was asked for last: what is
+    said of a large archive must not take more memory than its records.
+    """
+
+    def __init__(
+        self,
+        pieces: Mapping[str, Piece],
+        measure: Callable[[Piece], MeasuredPiece],
+        stay: int = STAY,
+    ) -> None:
+        self._pieces, self._measure, self._stay = pieces, measure, stay
+        self._staying: dict[str, MeasuredPiece] = {}
+        self._last: MeasuredPiece | None = None
+
+    def __getitem__(self, piece_id: str) -> MeasuredPiece:
+        found = self._staying.get(piece_id)
+        if found is not None:
+            return found
+        if self._last is not None and self._last.piece_id == piece_id:
+            return self._last
+        found = self._measure(self._pieces[piece_id])
+        if len(self._staying) < self._stay:
+            self._staying[piece_id] = found
+        else:
+            self._last = found
+        return found
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._pieces)
+
+    def __len__(self) -> int:
+        return len(self._pieces)
+
+
+class Assessed(Mapping[str, "Assessment"]):
+    """The assessments of an archive's pieces, each made when its page asks for it, and let go."""
+
+    def __init__(
+        self,
+        pieces: Mapping[str, Piece],
+        measured: Mapping[str, MeasuredPiece],
+        archive: PublicArchive,
+        reference: Reference,
+        summaries: Summaries,
+    ) -> None:
+        self._pieces, self._measured = pieces, measured
+        self._archive, self._reference, self._summaries = archive, reference, summaries
+        self._last: tuple[MeasuredPiece, Assessment] | None = None
+
+    def __getitem__(self, piece_id: str) -> Assessment:
+        from coilbook.assessment import assess
+
+        piece, measured = self._pieces[piece_id], self._measured[piece_id]
+        # Verdicts are known by the very values that they are on: one measured anew has new ones.
+        if self._last is None or self._last[0] is not measured:
+            said = assess(piece, measured, self._archive, self._reference, self._summaries)
+            self._last = measured, said
+        return self._last[1]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._pieces)
+
+    def __len__(self) -> int:
+        return len(self._pieces)

@@ -151,6 +151,9 @@ COMPONENT_PARTS: dict[str, tuple[str, ...]] = {
 }
 
 
+_GIVEN: dict[frozenset[str], set[str]] = {}
+
+
 class Row(BaseModel):
     """A row of any table."""
 
@@ -158,6 +161,16 @@ class Row(BaseModel):
 
     #: Columns that together tell a row from every other of its table.
     key: ClassVar[tuple[str, ...]] = ()
+
+    def model_post_init(self, context: Any, /) -> None:
+        """Let rows with the same columns filled in share the set that names these.
+
+        Each would have one of its own, which takes more memory than all else of a reading's row.
+        Rows are frozen, and a copy gets a set of its own.
+        """
+        given = self.__pydantic_fields_set__
+        shared = _GIVEN.setdefault(frozenset(given), given)
+        object.__setattr__(self, "__pydantic_fields_set__", shared)
 
     @model_validator(mode="before")
     @classmethod

@@ -6,7 +6,7 @@ Nothing here holds a private column or, in a :class:`PublicArchive`, an unpublis
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from coilbook.records.models import (
@@ -87,6 +87,8 @@ class Claim:
     """A claim with its numbers read, in the property's unit.
 
     ``origin`` is ``reference`` for the documented ones and ``archive`` for a shop's own.
+    ``breakable`` are ``low`` and ``high`` without those at the property's own hard bounds, which no
+    value of it could break: of "0 to 1.2 kΩ" for an absolute difference, only the 1.2 kΩ is left.
     """
 
     row: ClaimRow
@@ -96,6 +98,16 @@ class Claim:
     low: float | None
     typical: float | None
     high: float | None
+    breakable: tuple[float | None, float | None] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        low, high = self.low, self.high
+        hard_low, hard_high = self.property.hard_low, self.property.hard_high
+        if low is not None and hard_low is not None and low <= hard_low:
+            low = None
+        if high is not None and hard_high is not None and high >= hard_high:
+            high = None
+        object.__setattr__(self, "breakable", (low, high))
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,11 +133,35 @@ class Reference:
     magnets: Mapping[str, Magnet]
     bobbins: Mapping[str, Bobbin]
     sources: Mapping[str, Source]
+    #: What was looked up before: every piece of an archive asks the same.
+    _periods_of: dict[str, tuple[Period, ...]] = field(
+        init=False, repr=False, compare=False, default_factory=dict
+    )
+    _claims_on: dict[tuple[str, str], tuple[Claim, ...]] = field(
+        init=False, repr=False, compare=False, default_factory=dict
+    )
 
     def periods_of(self, family_id: str) -> tuple[Period, ...]:
         """Return the periods of a family, earliest first."""
-        mine = (p for p in self.periods.values() if p.family_id == family_id)
-        return tuple(sorted(mine, key=lambda p: (p.first_year, p.last_year)))
+        found = self._periods_of.get(family_id)
+        if found is None:
+            mine = (p for p in self.periods.values() if p.family_id == family_id)
+            found = tuple(sorted(mine, key=lambda p: (p.first_year, p.last_year)))
+            self._periods_of[family_id] = found
+        return found
+
+    def claims_on(self, family_id: str, property_id: str) -> tuple[Claim, ...]:
+        """Return the claims of a property of a family, of every period and position."""
+        key = (family_id, property_id)
+        found = self._claims_on.get(key)
+        if found is None:
+            found = tuple(
+                c
+                for c in self.claims
+                if c.row.family_id == family_id and c.row.property_id == property_id
+            )
+            self._claims_on[key] = found
+        return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,16 @@
 """Statistics of groups: what is usual, from how many, and how surely."""
 
 from coilbook.stats.detail import Detail, WhyWithheld, Withheld, detail_of
-from coilbook.stats.groups import Summaries, one_kind, periods_within, summarise, summary_of
+from coilbook.stats.groups import (
+    Gathered,
+    Summaries,
+    gather,
+    one_kind,
+    periods_within,
+    summaries_of,
+    summarise,
+    summary_of,
+)
 from coilbook.stats.interlab import LabConsistency, Precision, lab_consistency, precision
 from coilbook.stats.intervals import (
     QuantileInterval,
@@ -61,6 +70,7 @@ __all__ = [
     "ArchiveKind",
     "ArchiveRepeats",
     "Detail",
+    "Gathered",
     "GroupKey",
     "InstrumentPair",
     "InstrumentRepeats",
@@ -89,6 +99,7 @@ __all__ = [
     "critical_deviate",
     "detail_of",
     "free_rank",
+    "gather",
     "harrell_davis",
     "lab_consistency",
     "median_absolute_deviation",
@@ -107,6 +118,7 @@ __all__ = [
     "quantile_ranks",
     "quantiles",
     "reference_interval",
+    "summaries_of",
     "summarise",
     "summary_of",
     "tolerance_free",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any, get_args
+from typing import Any, NamedTuple, get_args
 
 import numpy as np
 import pandas as pd
@@ -12,7 +12,7 @@ from coilbook.errors import KindsMixed, UnknownPiece
 from coilbook.measures.types import Flag, MeasuredPiece, ReducedValue
 from coilbook.records.cells import Component
 from coilbook.records.models import Period, PieceRow
-from coilbook.records.types import PublicArchive, Reference
+from coilbook.records.types import Piece, PublicArchive, Reference
 from coilbook.stats.detail import Detail, detail_of
 from coilbook.stats.quantiles import median_interval, quantiles
 from coilbook.stats.standing import Ranked
@@ -59,6 +59,7 @@ class Summaries:
         self.left_out = tuple(left_out)
         self._details: dict[GroupKey, Detail] = {}
         self._ranked: dict[GroupKey, Ranked] = {}
+        self._numbers: dict[str, int] = {}
 
     def get(self, key: GroupKey) -> Summary | None:
         """Return a group's summary, or None of a group without a member."""
@@ -91,12 +92,13 @@ class Summaries:
         It says what :meth:`peers` and :func:`percentile_rank` would, but at once however large the
         group: it sorts a group once and then looks places up.
         """
-        summary = self._by_key.get(key)
-        if summary is None:
-            return None
-        if key not in self._ranked:
-            self._ranked[key] = Ranked(summary)
-        return self._ranked[key].standing(value, without)
+        ranked = self._ranked.get(key)
+        if ranked is None:
+            summary = self._by_key.get(key)
+            if summary is None:
+                return None
+            ranked = self._ranked[key] = Ranked(summary, self._numbers)
+        return ranked.standing(value, without)
 
     def detail(self, key: GroupKey) -> Detail | None:
         """Return all that may be said of a group, reckoned when first asked for."""
@@ -198,37 +200,93 @@ def summarise(
 
     Errors: UnknownPiece where ``measured`` lacks a piece of the archive.
     """
+    return summaries_of(
+        archive.settings.kind,
+        (_gathered_from(piece, measured, reference) for piece in archive.pieces.values()),
+        reference,
+    )
+
+
+def _gathered_from(
+    piece: Piece, measured: Mapping[str, MeasuredPiece], reference: Reference
+) -> Gathered:
+    piece_id = piece.row.piece_id
+    if piece_id not in measured:
+        raise UnknownPiece(
+            f"Piece {piece_id} has not been measured. Measure every piece, then summarise."
+        )
+    return gather(piece.row, measured[piece_id], reference)
+
+
+class Gathered(NamedTuple):
+    """What one piece brings to its archive's groups; as small as can be, to be handed about.
+
+    ``values`` are component, property, value and standard uncertainty [the property's unit] of what
+    enters, ``left_out`` are component, property and reason of what does not. ``periods`` hold the
+    piece's whole span of years, whose middle is ``year``.
+    """
+
+    piece_id: str
+    family_id: str
+    position: str
+    periods: tuple[str, ...]
+    year: float | None
+    years_wide: float
+    values: tuple[tuple[str, str, float, float], ...]
+    left_out: tuple[tuple[str, str, WhyLeftOut], ...]
+
+
+def gather(piece: PieceRow, measured: MeasuredPiece, reference: Reference) -> Gathered:
+    """Return what a piece brings to its archive's groups, by the rules of :func:`summarise`."""
+    values: list[tuple[str, str, float, float]] = []
+    left_out: list[tuple[str, str, WhyLeftOut]] = []
+    for (component, property_id), value in measured.best.items():
+        if reference.properties[property_id].kind != "quantity":
+            continue
+        entry = _entry(piece, value)
+        if isinstance(entry, tuple):
+            values.append((component, property_id, *entry))
+        else:
+            left_out.append((component, property_id, entry))
+    first, last = piece.year_first, piece.year_last
+    return Gathered(
+        piece.piece_id,
+        piece.family_id,
+        piece.position or "",
+        tuple([period.period_id for period in periods_within(piece, reference)]),
+        (first + last) / 2.0 if first is not None and last is not None else None,
+        float(last - first) if first is not None and last is not None else 0.0,
+        tuple(values),
+        tuple(left_out),
+    )
+
+
+def summaries_of(
+    kind: ArchiveKind, gathered: Iterable[Gathered], reference: Reference
+) -> Summaries:
+    """Summarise what the pieces of one archive bring, each by :func:`gather`, in their order.
+
+    So an archive can be measured in shares, by several processes, and summarised as a whole.
+    """
     members: list[Member] = []
     left_out: list[LeftOut] = []
     #: One row for each member and period that it lies in; "" where it lies in none.
     rows: list[tuple[str, str, str, str, str]] = []
     places: list[int] = []
-    for piece_id, piece in archive.pieces.items():
-        if piece_id not in measured:
-            raise UnknownPiece(
-                f"Piece {piece_id} has not been measured. Measure every piece, then summarise."
-            )
-        record = piece.row
-        position = record.position or ""
-        periods = [period.period_id for period in periods_within(record, reference)] or [""]
-        for (component, property_id), value in measured[piece_id].best.items():
-            if reference.properties[property_id].kind != "quantity":
-                continue
-            entry = _entry(record, value)
-            if not isinstance(entry, Member):
-                left_out.append(LeftOut(record.family_id, piece_id, component, property_id, entry))
-                continue
-            for period_id in periods:
-                rows.append((record.family_id, property_id, component, period_id, position))
+    for one in gathered:
+        for component, property_id, why in one.left_out:
+            left_out.append(LeftOut(one.family_id, one.piece_id, component, property_id, why))
+        for component, property_id, value, u in one.values:
+            for period_id in one.periods or ("",):
+                rows.append((one.family_id, property_id, component, period_id, one.position))
                 places.append(len(members))
-            members.append(entry)
+            members.append(Member(one.piece_id, value, u, one.year, one.years_wide))
 
     columns = zip(*rows, strict=True) if rows else ([] for _ in _COLUMNS)
     frame = pd.DataFrame(
         {name: pd.Categorical(cells) for name, cells in zip(_COLUMNS, columns, strict=True)}
     )
-    groups = dict(_gathered(frame.assign(member=places), members))
-    kind = archive.settings.kind
+    groups = dict(_grouped(frame.assign(member=places), members))
     return Summaries(
         kind,
         (
@@ -239,7 +297,7 @@ def summarise(
     )
 
 
-def _gathered(
+def _grouped(
     frame: pd.DataFrame, members: list[Member]
 ) -> Iterator[tuple[GroupKey, tuple[Member, ...]]]:
     """Yield every group with its members, who keep the archive's order."""
@@ -266,8 +324,8 @@ def _gathered(
             yield key, tuple(members[place] for place in places[indices].tolist())
 
 
-def _entry(piece: PieceRow, value: ReducedValue) -> Member | WhyLeftOut:
-    """Return the value as a member of its groups, or the first reason that keeps it out."""
+def _entry(piece: PieceRow, value: ReducedValue) -> tuple[float, float] | WhyLeftOut:
+    """Return a value with its uncertainty, or the first reason that keeps it out of its groups."""
     if piece.state == "rewound":
         return "rewound"
     if value.value is None:
@@ -281,11 +339,7 @@ def _entry(piece: PieceRow, value: ReducedValue) -> Member | WhyLeftOut:
         return "bound_only"
     if value.standard_uncertainty is None:
         return "no_uncertainty"
-    first, last = piece.year_first, piece.year_last
-    middle, wide = None, 0.0
-    if first is not None and last is not None:
-        middle, wide = (first + last) / 2.0, float(last - first)
-    return Member(piece.piece_id, value.value, value.standard_uncertainty, middle, wide)
+    return value.value, value.standard_uncertainty
 
 
 class _Order:

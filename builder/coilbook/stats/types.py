@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from coilbook.measures.types import Flag
 
@@ -55,8 +55,7 @@ def allowed(n: int) -> tuple[Item, ...]:
     return tuple(item for item, least in SMALLEST.items() if n >= least)
 
 
-@dataclass(frozen=True, slots=True)
-class GroupKey:
+class GroupKey(NamedTuple):
     """Which values belong together; None stands for every period, or every position."""
 
     family_id: str
