@@ -121,11 +121,18 @@ def new(directory: Path, title: str | None) -> None:
 
 @main.command()
 @ARCHIVE
+@click.option(
+    "--coverage",
+    "with_coverage",
+    is_flag=True,
+    help="Tell as well what the reference covers and what it leaves open.",
+)
 @AS_JSON
-def check(directory: Path | None, as_json: bool) -> int:
+def check(directory: Path | None, with_coverage: bool, as_json: bool) -> int:
     """Check every record and say what is wrong.
 
-    Exits 0 when all is clean, 1 when there are errors, 2 when there are only doubts.
+    Exits 0 when all is clean, 1 when there are errors, 2 when there are only doubts. What the
+    reference leaves open is neither.
     """
     archive = _place(directory).archive
     from coilbook.records import load_archive, load_reference
@@ -134,8 +141,17 @@ def check(directory: Path | None, as_json: bool) -> int:
     problems = reference.problems
     if reference.value is not None:
         problems += load_archive(archive, reference.value).problems
-    if as_json:
-        _print_json([_problem_row(p) for p in sorted(problems)])
+    rows = [_problem_row(p) for p in sorted(problems)]
+    if with_coverage and reference.value is not None:
+        from coilbook.coverage import as_data, as_text
+
+        if as_json:
+            _print_json({"problems": rows, "coverage": as_data(reference.value)})
+        else:
+            _print_problems(problems, clean="No errors and no doubts.")
+            click.echo(as_text(reference.value))
+    elif as_json:
+        _print_json(rows)
     else:
         _print_problems(problems, clean="No errors and no doubts.")
     if any(p.severity == "error" for p in problems):

@@ -111,6 +111,9 @@ def _table(heading: str, columns: Sequence[str], rows: Iterable[Sequence[str]]) 
     return [
         f"### {heading}",
         "",
+        "What is documented of them: [families](../../families/index.md), "
+        "[features](../../materials/features/index.md).",
+        "",
         f"| {' | '.join(columns)} |",
         f"|{'---|' * len(columns)}",
         *(f"| {' | '.join(cells)} |" for cells in rows),

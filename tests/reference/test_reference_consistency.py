@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from coilbook.assessment.crosscheck import cross_checks
 from coilbook.records.models import Bobbin, Wire
 from coilbook.records.types import Claim, Reference
 
@@ -95,6 +96,45 @@ def test_claimed_turns_imply_the_claimed_resistance(reference: Reference) -> Non
     named = {claim.row.family_id for claim in reference.claims}
     covered = {f for f in named if any(claim_id.startswith(f) for claim_id, _, _ in checked)}
     assert covered == set(reference.families)
+
+
+def test_turns_that_were_worked_back_say_so_in_the_data(reference: Reference) -> None:
+    """A claim whose remark says that it was reckoned from the resistance has its derivation."""
+    said = {
+        claim.row.claim_id
+        for claim in reference.claims
+        if "the resistance and the wire come to" in (claim.row.remark or "").lower()
+    }
+    resistances = {
+        claim.row.claim_id
+        for claim in reference.claims
+        if claim.row.property_id in ("coil-resistance", "pair-resistance")
+    }
+    told = {
+        row.claim_id
+        for row in reference.derivations
+        if row.part == "all" and row.rests_on in resistances and "-coil-turns" in row.claim_id
+    }
+    assert said == told
+    assert len(said) == 6
+
+
+def test_the_cross_check_agrees_with_the_formula_written_out_here(reference: Reference) -> None:
+    """What claims imply comes to what this file's own formula does, to 6 % for lay and stretch.
+
+    This file takes a square lay and no stretch; the cross-check takes the middle of what is met
+    (packing 0.87 to 1.2, stretch up to 3 %), which lies some percent higher.
+    """
+    checked = {claim_id: implied for claim_id, implied, _ in cases(reference)}
+    compared = 0
+    for check in cross_checks(reference):
+        if check.claim.row.claim_id not in checked or len(check.implied) > 1:
+            continue
+        estimate = check.implied[0].typical
+        assert estimate is not None
+        assert 1.0 < estimate.value / checked[check.claim.row.claim_id] < 1.06
+        compared += 1
+    assert compared > 40
 
 
 def test_two_coils_of_5000_turns_come_near_the_middle_of_the_trade_band(

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Literal
 
 from coilbook.records.cells import COMPONENT_PARTS
+from coilbook.records.curation import apart
 from coilbook.records.types import Archive, Claim, PublicArchive, Reference
 from coilbook.stats import SMALLEST_DRAWN, GroupKey, Summaries, Summary
 
@@ -55,23 +55,6 @@ class Practice:
         """Whether claims part from each other, or the archive from one of them."""
         parted = any(s.parted in ("archive_above", "archive_below") for s in self.shares)
         return parted or bool(self.conflicts)
-
-
-def ends(claim: Claim) -> tuple[float, float] | None:
-    """Return a claim's range; a missing end is the usual value, or unlimited if there is none."""
-    low = claim.low if claim.low is not None else claim.typical
-    high = claim.high if claim.high is not None else claim.typical
-    if low is None and high is None:
-        return None
-    return (-math.inf if low is None else low, math.inf if high is None else high)
-
-
-def apart(one: Claim, other: Claim) -> bool:
-    """Whether no value satisfies both claims."""
-    first, second = ends(one), ends(other)
-    if first is None or second is None:
-        return False
-    return first[1] < second[0] or second[1] < first[0]
 
 
 def practice_of(

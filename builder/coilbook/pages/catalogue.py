@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coilbook.pages import text, views
+from coilbook.pages.coverage import property_href
 from coilbook.pages.strips import Lane, nice_axis, strip
 from coilbook.pages.types import Book
 from coilbook.records.models import Family
@@ -22,6 +23,7 @@ class FamilyCard:
     pieces: str
     claims: str
     strip: str
+    strip_href: str
     unit: str
 
 
@@ -111,6 +113,7 @@ def _card(book: Book, family: Family) -> FamilyCard:
         pieces=text.plural(pieces, "piece", "pieces"),
         claims=text.plural(len(claims), "claim", "claims"),
         strip=drawn,
+        strip_href=property_href(family, prop),
         unit=f"{prop.name.lower()} at 20 °C, {prop.unit}",
     )
 

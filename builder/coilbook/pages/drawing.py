@@ -1,4 +1,4 @@
-"""A drawing of a family seen from above, to scale, made from its own figures."""
+"""Drawings of a family, seen from above and cut across, to scale, made from its own figures."""
 
 from __future__ import annotations
 
@@ -12,6 +12,8 @@ from coilbook.records.types import Claim
 _MARGIN_MM = 4.0
 _GAP_MM = 1.5
 _POLE_MM = 4.8
+#: What lies between a coil and the magnet below it in the drawing; no size of anything real.
+_BELOW_MM = 1.0
 
 
 def _usual(claims: tuple[Claim, ...], property_id: str) -> float | None:
@@ -59,10 +61,9 @@ def top_view(book: Book, family: Family) -> str:
     diameter = _usual(claims, "pole-diameter") or _POLE_MM
     coil_length = bobbin.core_length_mm + 2 * bobbin.winding_depth_mm
     coil_width = bobbin.core_width_mm + 2 * bobbin.winding_depth_mm
-    in_line = family.family_id.startswith("split-")
     if family.coils == 1:
         centres = [(0.0, 0.0)]
-    elif in_line:
+    elif family.split_coils:
         # Half of the strings each, side by side: the outer poles of the two rows are the spacing.
         reach = bobbin.core_length_mm - bobbin.core_width_mm
         step_x = ((spacing or 2 * coil_length) - reach) / 2
@@ -80,7 +81,7 @@ def top_view(book: Book, family: Family) -> str:
             screw = family.pole_kind == "screws" or (
                 family.pole_kind == "slugs-and-screws" and index == 1
             )
-            row = bobbin.core_length_mm - bobbin.core_width_mm if in_line else spacing
+            row = bobbin.core_length_mm - bobbin.core_width_mm if family.split_coils else spacing
             pitch = row / (family.poles - 1)
             parts += [
                 _pole(cx - row / 2 + pitch * i, cy, diameter, screw=screw)
@@ -103,4 +104,81 @@ def top_view(book: Book, family: Family) -> str:
         f'{2 * half_y + foot:.2f}" role="img" aria-label="{escape(label, quote=True)}">'
         + "".join(parts)
         + "</svg>"
+    )
+
+
+def section(book: Book, family: Family) -> str:
+    """Return the coils cut across as SVG: cores, winding windows, and bar magnets below them.
+
+    Cores and windows come from bobbins.csv. Bar magnets are drawn where the family's claims give
+    their width and thickness; their sizes are to scale, and how far below they lie is not.
+    """
+    if family.bobbin_id is None:
+        return ""
+    bobbin = book.reference.bobbins[family.bobbin_id]
+    coil_width = bobbin.core_width_mm + 2 * bobbin.winding_depth_mm
+    together = family.coils == 2 and not family.split_coils
+    step = (coil_width + _GAP_MM) / 2 if together else 0.0
+    centres = (-step, step) if together else (0.0,)
+    height = bobbin.winding_height_mm
+    parts = [_cut_coil(bobbin, x) for x in centres]
+    magnets = _bars(book, family)
+    low = height
+    for x, y, width, thickness in magnets:
+        parts.append(_rect("cb-magnet", x, height + y, width, thickness))
+        low = max(low, height + y + thickness)
+    wide = [abs(x) + coil_width / 2 for x in centres]
+    wide += [abs(x) + abs(width) for x, _, width, _ in magnets]
+    half_x = max(*wide, 36.0) + _MARGIN_MM
+    words = (
+        f"winding {text.number(height, 1)} mm high and "
+        f"{text.number(bobbin.winding_depth_mm, 1)} mm deep"
+    )
+    label = f"{family.name}, cut across, to scale; {words}"
+    if magnets:
+        size = f"{text.number(magnets[0][2], 1)} × {text.number(magnets[0][3], 1)} mm"
+        label += f"; magnet {size}"
+    bottom = low + 7.0
+    return (
+        f'<svg class="cb-drawing" viewBox="{-half_x:.2f} -2.00 {2 * half_x:.2f} '
+        f'{bottom + 2.0:.2f}" role="img" aria-label="{escape(label, quote=True)}">'
+        + "".join(parts)
+        + f'<text x="0.00" y="{low + 5:.2f}" text-anchor="middle">{escape(words)}</text></svg>'
+    )
+
+
+def _cut_coil(bobbin: Bobbin, x: float) -> str:
+    core, depth, height = (
+        bobbin.core_width_mm,
+        bobbin.winding_depth_mm,
+        bobbin.winding_height_mm,
+    )
+    return (
+        _rect("cb-window", x - core / 2 - depth, 0.0, depth, height)
+        + _rect("cb-window", x + core / 2, 0.0, depth, height)
+        + _rect("cb-core", x - core / 2, 0.0, core, height)
+    )
+
+
+def _bars(book: Book, family: Family) -> list[tuple[float, float, float, float]]:
+    """Return each bar magnet cut across: its left edge, how far below, its width and thickness."""
+    claims = views.all_claims(book, family.family_id)
+    width = _usual(claims, "magnet-width")
+    thickness = _usual(claims, "magnet-thickness")
+    if width is None or thickness is None:
+        return []
+    count = _usual(claims, "magnet-count")
+    if count == 1:
+        return [(-width / 2, _BELOW_MM, width, thickness)]
+    # Two bars face each other with a pole between them.
+    pole = _usual(claims, "pole-diameter") or _POLE_MM
+    return [
+        (-pole / 2 - width, _BELOW_MM, width, thickness),
+        (pole / 2, _BELOW_MM, width, thickness),
+    ]
+
+
+def _rect(kind: str, x: float, y: float, width: float, height: float) -> str:
+    return (
+        f'<rect class="{kind}" x="{x:.2f}" y="{y:.2f}" width="{width:.2f}" height="{height:.2f}"/>'
     )

@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from coilbook.assessment.practice import apart
-from coilbook.pages import drawing, figures, plots, practice, text, views, winding
+from coilbook.assessment.crosscheck import CrossCheck
+from coilbook.pages import crosscheck, drawing, figures, plots, practice, text, views, winding
 from coilbook.pages.strips import Axis, Lane, nice_axis, strip
 from coilbook.pages.types import Book
 from coilbook.pages.views import Fact
+from coilbook.records.curation import apart
 from coilbook.records.models import Family, Period, Property
 from coilbook.records.types import Claim
 from coilbook.stats.types import QUANTILE_TYPE, Summary, WhyLeftOut
@@ -120,6 +121,8 @@ class FamilyContext:
     summary: str
     evidence: text.Evidence
     drawing: str
+    section: str
+    bobbin_id: str
     facts: tuple[Fact, ...]
     near: tuple[Near, ...]
     tell_apart: str
@@ -128,6 +131,7 @@ class FamilyContext:
     periods: tuple[PeriodLine, ...]
     ladders: tuple[Ladder, ...]
     others: tuple[Ladder, ...]
+    parting: tuple[crosscheck.CheckView, ...]
     practice: practice.PracticeViews
     categories: tuple[CategoryRow, ...]
     features: tuple[FeatureLine, ...]
@@ -301,8 +305,8 @@ def _facts(book: Book, family: Family) -> tuple[Fact, ...]:
     return tuple(facts)
 
 
-def context(book: Book, family: Family) -> FamilyContext:
-    """Return everything on a family's page."""
+def context(book: Book, family: Family, checks: Sequence[CrossCheck] = ()) -> FamilyContext:
+    """Return everything on a family's page; ``checks`` are the cross-check's comparisons."""
     reference = book.reference
     claims = views.all_claims(book, family.family_id)
     quantities = [p for p in reference.properties.values() if p.kind == "quantity"]
@@ -338,6 +342,8 @@ def context(book: Book, family: Family) -> FamilyContext:
         summary=family.summary,
         evidence=_row_evidence(book, family),
         drawing=drawing.top_view(book, family),
+        section=drawing.section(book, family),
+        bobbin_id=family.bobbin_id or "",
         facts=_facts(book, family),
         near=tuple(Near(f, reference.families[f].name) for f in family.near),
         tell_apart=family.tell_apart or "",
@@ -349,6 +355,7 @@ def context(book: Book, family: Family) -> FamilyContext:
         ),
         ladders=tuple(ladders),
         others=tuple(others),
+        parting=crosscheck.of_family(book, family, checks),
         practice=practice.view(book, family),
         categories=tuple(categories),
         features=features(book, family.family_id),

@@ -78,8 +78,7 @@ def _lengths(claim: Claim) -> list[tuple[float, str]]:
 
 def _teeth(family: Family) -> int:
     """Return how many poles lie evenly between the ends, or 2 where only the ends are known."""
-    rows_apart = family.family_id.startswith("split-")
-    if rows_apart or family.pole_kind in ("blade", "none") or family.poles < 2:
+    if family.split_coils or family.pole_kind in ("blade", "none") or family.poles < 2:
         return 2
     return family.poles
 

@@ -8,9 +8,12 @@ from typing import Any
 
 import jinja2
 
+from coilbook.assessment.crosscheck import cross_checks
 from coilbook.pages import (
     calculators,
     catalogue,
+    coverage,
+    crosscheck,
     family,
     gauge,
     instruments,
@@ -49,6 +52,7 @@ class _Renderer:
         self._book = book
         self._env = environment(templates)
         self._env.globals["invented"] = book.invented
+        self._env.globals["archive_mark"] = text.evidence(book.archive.settings.kind, None, None)
 
     def page(
         self,
@@ -76,6 +80,7 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
     """
     r = _Renderer(book, templates)
     reference, archive = book.reference, book.archive
+    checks = cross_checks(reference)
     pages = [
         r.page(
             "index.html",
@@ -221,6 +226,29 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
             search_text=_words(*(s.title for s in reference.sources.values())),
         ),
         r.page(
+            "coverage/index.html",
+            "coverage.html.j2",
+            coverage.context(reference, checks),
+            title="Coverage and open questions",
+            description="What is documented of each family, how it is known, and what is open.",
+            section="sources",
+            search_title="Coverage and open questions",
+            search_text="coverage open questions unknown missing claims evidence published "
+            "practice recalled contribute",
+        ),
+        r.page(
+            "crosscheck/index.html",
+            "crosscheck.html.j2",
+            crosscheck.context(book, checks),
+            title="Resistance against turns",
+            description="Every documented resistance beside what the documented turns, wire and "
+            "bobbin come to.",
+            section="sources",
+            search_title="Resistance against turns",
+            search_text="cross-check physics resistance turns wire gauge bobbin consistency "
+            "claims that part",
+        ),
+        r.page(
             "data/index.html",
             "data.html.j2",
             sources.data(book),
@@ -235,7 +263,7 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
         r.page(
             f"families/{fam.family_id}/index.html",
             "family.html.j2",
-            family.context(book, fam),
+            family.context(book, fam, checks),
             title=fam.name,
             description=fam.summary,
             section="families",

@@ -41,6 +41,7 @@ class SourceView:
     checked: str
     rights: str
     remark: str
+    rests: str
     supports: tuple[Supported, ...]
     own: bool
 
@@ -85,6 +86,7 @@ class FormulaView:
     notes: tuple[str, ...]
     source: str
     href: str
+    basis_href: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,6 +171,7 @@ def _supports(book: Book, source_id: str) -> list[Supported]:
 def sources(book: Book) -> SourcesContext:
     """Return every source with what rests on it, and what rests on none."""
     own = book.archive.sources
+    methods_of = book.reference.method_sources
     rows = [*book.reference.sources.items(), *own.items()]
     views_ = tuple(
         SourceView(
@@ -179,6 +182,7 @@ def sources(book: Book) -> SourcesContext:
             checked=s.checked,
             rights=s.rights,
             remark=s.remark or "",
+            rests=method.rests if (method := methods_of.get(source_id)) else "",
             supports=tuple(_supports(book, source_id)),
             own=source_id in own,
         )
@@ -264,6 +268,9 @@ def formula_view(book: Book, doc: FormulaDoc) -> FormulaView:
         notes=doc.notes,
         source=words,
         href=href,
+        # Geometry and definitions hold by themselves; the rest is what the trade does.
+        basis_href="evidence/index.html#"
+        + ("common-practice" if doc.basis == "common practice" else "defined"),
     )
 
 

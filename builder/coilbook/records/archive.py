@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Generic, TypeVar
 
 from coilbook.errors import Problem
-from coilbook.records import bench, rules
+from coilbook.records import bench, curation, rules
 from coilbook.records.cells import Evidence, Row
 from coilbook.records.findings import Known, Place
 from coilbook.records.instruments import instruments_by_id, read_traits
@@ -19,10 +19,13 @@ from coilbook.records.models import (
     REFERENCE_TABLES,
     Bobbin,
     ClaimRow,
+    Derivation,
+    Exemption,
     Family,
     Feature,
     InstrumentRow,
     Magnet,
+    MethodSource,
     Period,
     PieceRow,
     Property,
@@ -103,6 +106,9 @@ def load_reference(folder: Path | None = None) -> Loaded[Reference]:
     periods = tables.table("periods.csv", Period)
     features = tables.table("features.csv", Feature)
     claims = tables.table("claims.csv", ClaimRow)
+    derivations = tables.table("derivations.csv", Derivation)
+    exemptions = tables.table("exemptions.csv", Exemption)
+    method_sources = tables.table("method_sources.csv", MethodSource)
 
     known = rules.Documented(
         properties=rules.known_rows(properties),
@@ -111,11 +117,12 @@ def load_reference(folder: Path | None = None) -> Loaded[Reference]:
         features=rules.known_rows(features),
         sources=rules.known_rows(sources),
     )
-    for file, table in (
+    evidenced = (
         ("wires.csv", wires), ("magnets.csv", magnets), ("bobbins.csv", bobbins),
         ("families.csv", families), ("periods.csv", periods), ("features.csv", features),
         ("claims.csv", claims),
-    ):  # fmt: skip
+    )  # fmt: skip
+    for file, table in evidenced:
         rules.check_evidence(
             table.rows, rules.REFERENCE_EVIDENCE, known.sources, tables.place(file)
         )
@@ -136,6 +143,31 @@ def load_reference(folder: Path | None = None) -> Loaded[Reference]:
         )
         for numbered in claims.rows
     ]  # fmt: skip
+    curation.check_overlaps(periods, tables.place("periods.csv"))
+    curation.check_feature_years(features, known.families, tables.place("features.csv"))
+    curation.check_contradictions(
+        (claim for claim in read if claim is not None), tables.place("claims.csv")
+    )
+    for method in method_sources.rows:
+        known.sources.find(
+            method.row.source_id, tables.place("method_sources.csv").on(method.line), "source_id"
+        )
+    curation.check_sources(
+        sources,
+        (numbered.row for _, table in evidenced for numbered in table.rows),
+        method_sources.by_id(),
+        tables.place("sources.csv"),
+    )
+    curation.check_exemptions(
+        exemptions,
+        known.properties,
+        known.families.rows,
+        (numbered.row for numbered in claims.rows),
+        tables.place("exemptions.csv"),
+    )
+    curation.check_derivations(
+        derivations, rules.known_rows(claims), known.families, tables.place("derivations.csv")
+    )
     return tables.loaded(
         lambda: Reference(
             properties=MappingProxyType(properties.by_id()),
@@ -147,6 +179,9 @@ def load_reference(folder: Path | None = None) -> Loaded[Reference]:
             magnets=MappingProxyType(magnets.by_id()),
             bobbins=MappingProxyType(bobbins.by_id()),
             sources=MappingProxyType(sources.by_id()),
+            derivations=tuple(numbered.row for numbered in derivations.rows),
+            exemptions=tuple(numbered.row for numbered in exemptions.rows),
+            method_sources=MappingProxyType(method_sources.by_id()),
         )
     )
 
@@ -179,6 +214,7 @@ def load_archive(folder: Path, reference: Reference) -> Loaded[Archive]:
         rules.read_claim(numbered, known, "archive", own, decimal_comma=claims.decimal_comma)
         for numbered in claims.rows
     ]
+    curation.check_contradictions((claim for claim in own_claims if claim is not None), own)
     for piece in pieces.rows:
         bench.check_piece(piece, known, tables.place("pieces.csv"))
     by_piece = _readings(readings, pieces, instruments, known, tables)

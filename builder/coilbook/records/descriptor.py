@@ -88,11 +88,13 @@ def dictionary_markdown() -> str:
 
 
 def _page_table(file: str, model: type[Row], *, optional: bool) -> list[str]:
+    # Examples and limits in the meanings are no evidence of any pickup, and the page says so.
+    meanings = "Its columns, with [limits and examples](../../evidence/index.md#defined):"
     lines = [f"### {file}", "", _summary(model), ""]
     if optional:
         lines += ["An archive may leave this table out.", ""]
     lines += [
-        f"No two rows have the same {_and(model.key)}.",
+        f"No two rows have the same {_and(model.key)}. {meanings}",
         "",
         "| column | what | needed | meaning |",
         "|---|---|---|---|",

@@ -23,6 +23,8 @@ from coilbook.records.cells import (
     rule,
 )
 
+PoleKind = Literal["screws", "slugs-and-screws", "rods", "steel-rods", "blade", "none"]
+
 
 class Property(Row):
     """A property that claims state and readings measure; the only place a unit is declared."""
@@ -80,9 +82,7 @@ class Family(Evidenced):
     summary: str = Field(description="How it is built, in one or two sentences.")
     coils: Literal[1, 2] = Field(description="1 or 2 coils.")
     poles: Whole = Field(description="Poles per coil.")
-    pole_kind: Literal["screws", "slugs-and-screws", "rods", "steel-rods", "blade", "none"] = Field(
-        description="What brings the field to the strings."
-    )
+    pole_kind: PoleKind = Field(description="What brings the field to the strings.")
     positions: Ids = Field(description="The positions it was made for, split by ;")
     bobbin_id: Id | None = Field(None, description="Its usual bobbin in bobbins.csv.")
     wire_id: Id | None = Field(None, description="Its usual wire in wires.csv.")
@@ -93,6 +93,9 @@ class Family(Evidenced):
     tell_apart: str | None = Field(None, description="How to tell it from those.")
     often_altered: str | None = Field(None, description="What is commonly changed on it.")
     remark: str | None = Field(None, description="Anything else.")
+    split_coils: YesNo = Field(
+        False, description="Whether each of two coils lies under some of the strings alone."
+    )
 
     @model_validator(mode="before")
     @classmethod
@@ -104,6 +107,16 @@ class Family(Evidenced):
     @rule
     def _years_in_order(self) -> Family:
         ordered(self, "first_year", "last_year")
+        return self
+
+    @rule
+    def _only_two_coils_are_split(self) -> Family:
+        if self.split_coils and self.coils == 1:
+            raise RowError(
+                "one coil cannot be split over the strings.",
+                "Write no under split_coils, or 2 under coils.",
+                "split_coils",
+            )
         return self
 
 

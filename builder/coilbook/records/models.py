@@ -2,8 +2,8 @@
 
 The CSV reader validates rows with them, the data dictionary and ``datapackage.json`` are generated
 from them, and later rooms read their fields. Cells arrive as text; a cell that is empty becomes
-``None`` (or ``()`` for a list). The reference's models are in :mod:`coilbook.records.documented`,
-an archive's in :mod:`coilbook.records.measured`.
+``None`` (or ``()`` for a list). The reference's models are in :mod:`coilbook.records.documented`
+and :mod:`coilbook.records.curated`, an archive's in :mod:`coilbook.records.measured`.
 
 A rule that needs one row alone lives in its model. A rule that needs another table (a reference, a
 unit, a bound) lives in :mod:`coilbook.records.rules`.
@@ -12,6 +12,7 @@ unit, a bound) lives in :mod:`coilbook.records.rules`.
 from __future__ import annotations
 
 from coilbook.records.cells import Row
+from coilbook.records.curated import Derivation, Exemption, MethodSource
 from coilbook.records.documented import (
     Bobbin,
     ClaimRow,
@@ -38,10 +39,13 @@ __all__ = [
     "ArchiveSettings",
     "Bobbin",
     "ClaimRow",
+    "Derivation",
+    "Exemption",
     "Family",
     "Feature",
     "InstrumentRow",
     "Magnet",
+    "MethodSource",
     "Period",
     "PieceRow",
     "Property",
@@ -62,6 +66,9 @@ REFERENCE_TABLES: dict[str, type[Row]] = {
     "periods.csv": Period,
     "features.csv": Feature,
     "claims.csv": ClaimRow,
+    "derivations.csv": Derivation,
+    "exemptions.csv": Exemption,
+    "method_sources.csv": MethodSource,
 }
 
 #: Tables of an archive; the last two are the shop's own and may be missing.

@@ -13,10 +13,13 @@ from coilbook.records.models import (
     ArchiveSettings,
     Bobbin,
     ClaimRow,
+    Derivation,
+    Exemption,
     Family,
     Feature,
     InstrumentRow,
     Magnet,
+    MethodSource,
     Period,
     PieceRow,
     Property,
@@ -133,6 +136,9 @@ class Reference:
     magnets: Mapping[str, Magnet]
     bobbins: Mapping[str, Bobbin]
     sources: Mapping[str, Source]
+    derivations: tuple[Derivation, ...] = ()
+    exemptions: tuple[Exemption, ...] = ()
+    method_sources: Mapping[str, MethodSource] = field(default_factory=dict)
     #: What was looked up before: every piece of an archive asks the same.
     _periods_of: dict[str, tuple[Period, ...]] = field(
         init=False, repr=False, compare=False, default_factory=dict
