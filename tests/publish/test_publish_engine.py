@@ -127,12 +127,13 @@ def test_canonical_addresses_end_in_a_slash(sources: Path, tmp_path: Path) -> No
         ("# A\n\n[x](folder/)", "unrecognized relative link"),
         ("# A\n\n$a^b^c$", "cannot be read"),
         ("# A\n\n$\\rhoo$", "\\rhoo"),
+        ("# A\n\n<!-- figure: gone -->", "There is no figure 'gone'"),
     ],
 )
 def test_a_slip_in_prose_stops_the_build(
     sources: Path, tmp_path: Path, prose: str, told: str
 ) -> None:
-    """A dead link, a missing place or a broken formula is an error with the page's name."""
+    """A dead link, a missing place, formula or figure is an error with the page's name."""
     (sources / "prose" / "guide.md").write_text(prose, encoding="utf-8")
 
     with pytest.raises(SiteBroken) as caught:

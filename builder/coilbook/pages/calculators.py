@@ -36,7 +36,7 @@ _BEHIND = {
     "response": ("levels_db", "marks"),
 }
 #: A full-size pickup's circuit to begin with, by common practice: henries, ohms, farads.
-_START = (4.4, 8.0e3, 110e-12)
+START_CIRCUIT = (4.4, 8.0e3, 110e-12)
 _WARM_C = tuple(range(10, 37, 2))
 
 
@@ -103,7 +103,7 @@ def context(book: Book) -> CalculatorsContext:
     by_name = {doc.name: doc for doc in ALL_FORMULAS}
     reference = book.reference
     usual = next(f for f in reference.families.values() if f.bobbin_id and f.wire_id)
-    circuit = Circuits(*(np.array([part]) for part in _START))
+    circuit = Circuits(*(np.array([part]) for part in START_CIRCUIT))
     load = EXAMPLE_LOADS[0]
     levels = levels_db(circuit, load, np.array(TABLE_HZ, dtype=np.float64))[0]
     peak = float(marks(circuit, load).peak_hz[0])
@@ -149,7 +149,7 @@ def _fraction(part: int) -> str:
 
 
 def _sliders() -> tuple[Slider, ...]:
-    inductance, resistance, capacitance = _START
+    inductance, resistance, capacitance = START_CIRCUIT
     load = EXAMPLE_LOADS[0]
     rows = (
         ("inductance_h", "Inductance", "H", 0.5, 12.0, 0.1, inductance, 1.0),

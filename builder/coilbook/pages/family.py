@@ -7,7 +7,17 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from coilbook.assessment.crosscheck import CrossCheck
-from coilbook.pages import crosscheck, drawing, figures, plots, practice, text, views, winding
+from coilbook.pages import (
+    crosscheck,
+    drawing,
+    features,
+    figures,
+    plots,
+    practice,
+    text,
+    views,
+    winding,
+)
 from coilbook.pages.strips import Axis, Lane, nice_axis, strip
 from coilbook.pages.types import Book
 from coilbook.pages.views import Fact
@@ -82,17 +92,6 @@ class PeriodLine:
 
 
 @dataclass(frozen=True, slots=True)
-class FeatureLine:
-    """Something seen on pieces of this family, with the years it points to."""
-
-    name: str
-    years: str
-    how_to_see: str
-    remark: str
-    evidence: text.Evidence
-
-
-@dataclass(frozen=True, slots=True)
 class PieceLine:
     """A piece of the family in the list that stands beside the plots."""
 
@@ -106,10 +105,11 @@ class PieceLine:
 
 @dataclass(frozen=True, slots=True)
 class Near:
-    """A family that is easily taken for this one."""
+    """A family that is easily taken for this one, and how to tell this one from it."""
 
     family_id: str
     name: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +125,10 @@ class FamilyContext:
     bobbin_id: str
     facts: tuple[Fact, ...]
     near: tuple[Near, ...]
-    tell_apart: str
+    varies: str
     often_altered: str
+    fails: str
+    measure_first: str
     remark: str
     periods: tuple[PeriodLine, ...]
     ladders: tuple[Ladder, ...]
@@ -134,7 +136,7 @@ class FamilyContext:
     parting: tuple[crosscheck.CheckView, ...]
     practice: practice.PracticeViews
     categories: tuple[CategoryRow, ...]
-    features: tuple[FeatureLine, ...]
+    features: tuple[features.FeatureLine, ...]
     figures: tuple[figures.Figure, ...]
     too_few: str
     pieces: tuple[PieceLine, ...]
@@ -345,9 +347,14 @@ def context(book: Book, family: Family, checks: Sequence[CrossCheck] = ()) -> Fa
         section=drawing.section(book, family),
         bobbin_id=family.bobbin_id or "",
         facts=_facts(book, family),
-        near=tuple(Near(f, reference.families[f].name) for f in family.near),
-        tell_apart=family.tell_apart or "",
+        near=tuple(
+            Near(other, reference.families[other].name, told)
+            for other, told in family.told_apart.items()
+        ),
+        varies=family.varies or "",
         often_altered=family.often_altered or "",
+        fails=family.fails or "",
+        measure_first=family.measure_first or "",
         remark=family.remark or "",
         periods=tuple(
             PeriodLine(p.name, p.summary, _row_evidence(book, p))
@@ -358,7 +365,7 @@ def context(book: Book, family: Family, checks: Sequence[CrossCheck] = ()) -> Fa
         parting=crosscheck.of_family(book, family, checks),
         practice=practice.view(book, family),
         categories=tuple(categories),
-        features=features(book, family.family_id),
+        features=features.of_family(book, family.family_id),
         figures=drawn,
         too_few=too_few,
         pieces=_pieces(book, family),
@@ -381,37 +388,3 @@ def _scopes(book: Book, claims: Sequence[Claim]) -> tuple[CategoryScope, ...]:
 def _row_evidence(book: Book, row: Family | Period) -> text.Evidence:
     source = book.reference.sources.get(row.source_id) if row.source_id else None
     return text.evidence(row.evidence, row.source_id, row.locator, source.title if source else "")
-
-
-def features(book: Book, family_id: str | None = None) -> tuple[FeatureLine, ...]:
-    """Return the features met on a family, or all of them."""
-    lines = []
-    for feature in book.reference.features.values():
-        if family_id is not None and feature.families and family_id not in feature.families:
-            continue
-        lines.append(feature_line(book, feature.feature_id))
-    return tuple(lines)
-
-
-def feature_line(book: Book, feature_id: str) -> FeatureLine:
-    """Return one feature with its years in words."""
-    feature = book.reference.features[feature_id]
-    first, last = feature.first_year, feature.last_year
-    if first is not None and last is not None:
-        span = text.years(first, last)
-    elif first is not None:
-        span = f"from {first}"
-    elif last is not None:
-        span = f"until {last}"
-    else:
-        span = "not dated"
-    source = book.reference.sources.get(feature.source_id) if feature.source_id else None
-    return FeatureLine(
-        name=feature.name,
-        years=span,
-        how_to_see=feature.how_to_see or "",
-        remark=feature.remark or "",
-        evidence=text.evidence(
-            feature.evidence, feature.source_id, feature.locator, source.title if source else ""
-        ),
-    )

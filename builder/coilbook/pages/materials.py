@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coilbook.measures.wire import awg_diameter_m, wire_resistance_ohm_per_m
-from coilbook.pages import family as family_page
 from coilbook.pages import text
 from coilbook.pages.types import Book
 from coilbook.records.models import Bobbin, Magnet, Wire
@@ -85,13 +84,6 @@ class BobbinsContext:
     """The bobbins page."""
 
     bobbins: tuple[BobbinLine, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class FeaturesContext:
-    """The page of features that date a piece."""
-
-    features: tuple[family_page.FeatureLine, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,11 +182,6 @@ def bobbins(book: Book) -> BobbinsContext:
             for b in book.reference.bobbins.values()
         )
     )
-
-
-def features(book: Book) -> FeaturesContext:
-    """Return every feature that dates a piece."""
-    return FeaturesContext(family_page.features(book))
 
 
 def index(book: Book) -> MaterialsContext:

@@ -15,7 +15,7 @@ from coilbook.assessment import (
     PeriodRow,
 )
 from coilbook.assessment.consistency import WINDING_PROPERTIES
-from coilbook.pages import family as family_page
+from coilbook.pages import features as features_page
 from coilbook.pages import text, views
 from coilbook.pages.types import Book
 from coilbook.records.models import Property
@@ -224,7 +224,7 @@ class _Names:
         return self._book.reference.features[feature_id].name
 
     def dated(self, feature_id: str) -> str:
-        line = family_page.feature_line(self._book, feature_id)
+        line = features_page.feature_line(self._book, feature_id)
         return f"{line.name} ({line.years})"
 
 
@@ -328,7 +328,7 @@ def _row(book: Book, names: _Names, piece: Piece, row: PeriodRow) -> MatrixRow:
     for seen in row.features:
         named["features"].setdefault(seen.word, []).append(names.feature(seen.feature_id))
         if seen.word == "not_consistent":
-            line = family_page.feature_line(book, seen.feature_id)
+            line = features_page.feature_line(book, seen.feature_id)
             against.append(Against(line.name, "", line.years))
     period = book.reference.periods[row.period_id]
     return MatrixRow(

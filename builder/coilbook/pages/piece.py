@@ -11,7 +11,7 @@ from coilbook.measures.checks import result_checks
 from coilbook.measures.constants import SMALLEST_ACROSS_OHM
 from coilbook.measures.types import MeasuredPiece, ReducedValue
 from coilbook.measures.uncertainty import expanded
-from coilbook.pages import family as family_page
+from coilbook.pages import features as features_page
 from coilbook.pages import (
     figures,
     magnet,
@@ -141,7 +141,7 @@ class PieceContext:
     magnet: magnet.MagnetView | None
     troubles: tuple[workings.TroubleLine, ...]
     budgets: tuple[workings.Budget, ...]
-    features: tuple[family_page.FeatureLine, ...]
+    features: tuple[features_page.FeatureLine, ...]
     figures: tuple[figures.Figure, ...]
     facts: tuple[Fact, ...]
     too_few: str
@@ -422,7 +422,7 @@ def context(book: Book, piece: Piece) -> PieceContext:
             for t in measured.troubles
         ),
         budgets=tuple(budgets),
-        features=tuple(family_page.feature_line(book, f) for f in row.features),
+        features=tuple(features_page.feature_line(book, f) for f in row.features),
         figures=drawn,
         facts=(
             Fact("Family", piece.family.name),

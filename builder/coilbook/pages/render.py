@@ -15,6 +15,7 @@ from coilbook.pages import (
     coverage,
     crosscheck,
     family,
+    features,
     gauge,
     instruments,
     materials,
@@ -152,7 +153,7 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
         r.page(
             "materials/features/index.html",
             "features.html.j2",
-            materials.features(book),
+            features.context(book),
             title="Features that date a piece",
             description="What can be seen on a piece, and the years it points to.",
             section="materials",
@@ -268,7 +269,7 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
             description=fam.summary,
             section="families",
             search_title=fam.name,
-            search_text=_words(fam.summary, fam.tell_apart),
+            search_text=_words(fam.summary, fam.fails),
         )
         for fam in reference.families.values()
     ]

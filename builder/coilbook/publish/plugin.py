@@ -25,6 +25,7 @@ from mkdocs.structure.pages import Page
 from mkdocs.structure.toc import TableOfContents
 
 from coilbook import __version__
+from coilbook.pages.article_figures import FIGURES
 from coilbook.pages.types import PageOut
 from coilbook.publish.types import Assets, Progress
 from coilbook.records.models import ArchiveSettings
@@ -34,6 +35,7 @@ _UNUSED_THEME_FILES = re.compile(r"assets/(?:stylesheets/|images/|javascripts/lu
 _FORMULA = re.compile(
     r'<(?P<tag>span|div) class="arithmatex">\\[(\[](?P<latex>.*?)\\[)\]]</(?P=tag)>', re.DOTALL
 )
+_FIGURE = re.compile(r"<!-- figure: (?P<name>[a-z-]+) -->")
 
 
 class RecordPage(Page):
@@ -128,13 +130,14 @@ class CoilbookPlugin(BasePlugin[NoOptions]):  # type: ignore[no-untyped-call]
         return nav
 
     def on_page_content(self, html: str, page: Page, config: MkDocsConfig, files: Files) -> str:
-        """Turn the formulas of a prose page into MathML, and let its wide tables be scrolled to."""
+        """Give a prose page its computed figures, formulas as MathML, and tables that scroll."""
         if isinstance(page, RecordPage):
             return html
         page.toc = TableOfContents([])  # the shell has its own link that skips to the content
         html = html.replace("<table>", f"{_TABLE_FRAME}<table>").replace(
             "</table>", "</table></div>"
         )
+        html = sections(figures(html, page.file.src_uri))
         return mathml(html, page.file.src_uri)
 
     @event_priority(-50)
@@ -159,6 +162,27 @@ class CoilbookPlugin(BasePlugin[NoOptions]):  # type: ignore[no-untyped-call]
         if self.progress is not None:
             self.progress("writing pages", self._written, self._total)
         return output
+
+
+def figures(content: str, where: str) -> str:
+    """Return HTML with the computed figures that it asks for; ``where`` is the page in errors."""
+
+    def replace(match: re.Match[str]) -> str:
+        name = match["name"]
+        if name not in FIGURES:
+            raise PluginError(
+                f"There is no figure '{name}', which {where} asks for. "
+                f"Write one of: {', '.join(FIGURES)}."
+            )
+        return FIGURES[name]()
+
+    return _FIGURE.sub(replace, content)
+
+
+def sections(content: str) -> str:
+    """Return HTML with each heading of the second level and what follows it as a section."""
+    head, *rest = re.split(r"(?=<h2[ >])", content)
+    return head + "".join(f'<section class="cb-section">{part}</section>' for part in rest)
 
 
 def mathml(content: str, where: str) -> str:

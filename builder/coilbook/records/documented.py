@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any, Literal
 
 from pydantic import Field, model_validator
@@ -90,8 +91,15 @@ class Family(Evidenced):
     first_year: Year = Field(description="The first year of the type.")
     last_year: Year = Field(description="The last year that this reference covers.")
     near: Ids = Field((), description="Families that are easily taken for it, split by ;")
-    tell_apart: str | None = Field(None, description="How to tell it from those.")
+    tell_apart: str | None = Field(
+        None,
+        description="How to tell it from a family that is like it, by looking and without harm: "
+        "that family's id, a colon and the text; several are split by an upright bar.",
+    )
+    varies: str | None = Field(None, description="What differs from one to the next as made.")
     often_altered: str | None = Field(None, description="What is commonly changed on it.")
+    fails: str | None = Field(None, description="How it fails.")
+    measure_first: str | None = Field(None, description="What to measure first.")
     remark: str | None = Field(None, description="Anything else.")
     split_coils: YesNo = Field(
         False, description="Whether each of two coils lies under some of the strings alone."
@@ -103,6 +111,12 @@ class Family(Evidenced):
         if isinstance(data, dict) and data.get("coils") in ("1", "2"):
             return {**data, "coils": int(data["coils"])}
         return data
+
+    @property
+    def told_apart(self) -> dict[str, str]:
+        """Return how to tell it from each family that is like it, by that family's id."""
+        parts = (part.partition(":") for part in (self.tell_apart or "").split("|"))
+        return {other.strip(): text.strip() for other, colon, text in parts if colon}
 
     @rule
     def _years_in_order(self) -> Family:
@@ -117,6 +131,19 @@ class Family(Evidenced):
                 "Write no under split_coils, or 2 under coils.",
                 "split_coils",
             )
+        return self
+
+    @rule
+    def _told_apart_by_id(self) -> Family:
+        parts = [part.strip() for part in (self.tell_apart or "").split("|") if part.strip()]
+        for part in parts:
+            other, colon, text = part.partition(":")
+            if not (colon and text.strip() and re.fullmatch(r"[A-Za-z0-9-]+", other.strip())):
+                raise RowError(
+                    f"'{part[:40]}' does not say of which family it tells this one apart.",
+                    "Begin it with that family's id and a colon; split several by |",
+                    "tell_apart",
+                )
         return self
 
 

@@ -374,6 +374,7 @@ def check_families(
         if family.wire_id is not None:
             wires.find(family.wire_id, here, "wire_id")
         known.find_all(family.near, here, "near")
+        known.find_all(family.told_apart, here, "tell_apart")
 
 
 def check_periods(table: Table[Period], families: Known[Family], at: Place) -> None:
