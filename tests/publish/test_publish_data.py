@@ -11,6 +11,7 @@ import pytest
 
 from coilbook.publish.data_scripts import fold, pieces_script
 from coilbook.publish.downloads import DESCRIPTOR, downloads, file_prefix
+from coilbook.records.models import FIGURE_TABLES
 
 
 def columns(script: str) -> dict[str, list[object]]:
@@ -90,6 +91,7 @@ def test_own_and_documented_rows_never_share_a_file(kind: str) -> None:
     assert set(files) == {
         *(f"data/{prefix}{name}.csv" for name in ("pieces", "readings", "reduced", "claims")),
         "data/documented-claims.csv",
+        *(f"data/documented-{file.replace('_', '-')}" for file in FIGURE_TABLES),
         DESCRIPTOR,
     }
     for path, text in files.items():

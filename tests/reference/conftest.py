@@ -44,3 +44,15 @@ def published_wires() -> list[dict[str, str]]:
 def published_magnets() -> list[dict[str, str]]:
     """Typical values of MMPA Standard 0100-00 (grade 4: an older edition), all from memory."""
     return published("published_magnets.csv")
+
+
+@pytest.fixture(scope="session")
+def recalled_iec_wires() -> list[dict[str, str]]:
+    """Largest diameters by IEC 60317-0-1, from memory, written down before any look-up."""
+    return published("recalled_iec_wires.csv")
+
+
+@pytest.fixture(scope="session")
+def recalled_magnets_cgs() -> list[dict[str, str]]:
+    """Typical values of MMPA Standard 0100-00 in gauss, oersted and MGOe, from memory."""
+    return published("recalled_magnets_cgs.csv")

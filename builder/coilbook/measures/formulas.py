@@ -24,6 +24,7 @@ from coilbook.measures import (
     layers,
     magnet_field,
     magnet_grade,
+    metals,
     monte_carlo,
     pair,
     phase,
@@ -214,6 +215,11 @@ FORMULA_FUNCTIONS: dict[str, tuple[Callable[..., Any], ...]] = {
         magnet_grade.field_change,
         probe.standoff_ratio,
         probe.standoff_sensitivities,
+    ),
+    "metals": (
+        metals.conductivity_percent,
+        metals.skin_depth_m,
+        metals.apparent_permeability,
     ),
     "uncertainty": (
         instrument.accuracy_half_width,

@@ -178,7 +178,8 @@ def _ceilings(
     to_t = scale(strongest.unit, "tesla")
     reading_t = (strongest.value or 0.0) * to_t
     uncertainty_t = (strongest.standard_uncertainty or 0.0) * to_t
-    magnets = tuple(reference.magnets.values())
+    # No rod of these families is a ferrite, and its grades would only crowd the list.
+    magnets = tuple(m for m in reference.magnets.values() if m.material == "alnico")
     try:
         rulings = rule_out(
             reading_t,

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coilbook.measures.wire import awg_diameter_m, wire_resistance_ohm_per_m
-from coilbook.pages import text
+from coilbook.pages import tables, text
+from coilbook.pages.parting_parts import Cited, cited
 from coilbook.pages.types import Book
 from coilbook.records.models import Bobbin, Magnet, Wire
 
@@ -20,7 +21,7 @@ class Build:
     bare: str
     standard: str
     remark: str
-    evidence: text.Evidence
+    known: tables.Known
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,7 @@ class MagnetLine:
 
     magnet_id: str
     grade: str
+    material: str
     process: str
     standard: str
     value_kind: str
@@ -70,6 +72,10 @@ class WiresContext:
     """The wires page."""
 
     gauges: tuple[Gauge, ...]
+    systems: tuple[tables.WireSystem, ...]
+    insulations: tuple[tables.InsulationLine, ...]
+    sizes: Cited
+    classes: Cited
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,17 +94,21 @@ class BobbinsContext:
 
 @dataclass(frozen=True, slots=True)
 class MaterialsContext:
-    """The way to the four pages of materials."""
+    """The way to the pages of materials."""
 
     wires: int
     first_gauge: int
     last_gauge: int
+    other_wires: int
+    insulations: int
     magnets: int
+    metals: int
+    parts: int
     bobbins: int
     features: int
 
 
-def _evidence(book: Book, row: Wire | Magnet | Bobbin) -> text.Evidence:
+def _evidence(book: Book, row: Magnet | Bobbin) -> text.Evidence:
     source = book.reference.sources.get(row.source_id) if row.source_id else None
     return text.evidence(row.evidence, row.source_id, row.locator, source.title if source else "")
 
@@ -136,13 +146,19 @@ def wires(book: Book) -> WiresContext:
                         bare=_three(w.bare_min_mm, w.bare_nom_mm, w.bare_max_mm),
                         standard=w.standard,
                         remark=w.remark or "",
-                        evidence=_evidence(book, w),
+                        known=tables.known(book, w),
                     )
                     for w in rows
                 ),
             )
         )
-    return WiresContext(tuple(gauges))
+    return WiresContext(
+        gauges=tuple(gauges),
+        systems=tables.other_wires(book),
+        insulations=tables.insulations(book),
+        sizes=cited(book, "iso-3", "series R40"),
+        classes=cited(book, "iec-60085", "thermal classes"),
+    )
 
 
 def magnets(book: Book) -> MagnetsContext:
@@ -152,6 +168,7 @@ def magnets(book: Book) -> MagnetsContext:
             MagnetLine(
                 magnet_id=m.magnet_id,
                 grade=m.grade,
+                material=m.material,
                 process=m.process,
                 standard=f"{m.standard} {m.edition}",
                 value_kind=m.value_kind,
@@ -192,7 +209,11 @@ def index(book: Book) -> MaterialsContext:
         wires=len(gauges),
         first_gauge=min(gauges),
         last_gauge=max(gauges),
+        other_wires=len(reference.other_wires),
+        insulations=len(reference.insulations),
         magnets=len(reference.magnets),
+        metals=len(reference.alloys),
+        parts=len(reference.parts),
         bobbins=len(reference.bobbins),
         features=len(reference.features),
     )

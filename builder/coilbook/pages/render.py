@@ -20,8 +20,10 @@ from coilbook.pages import (
     instruments,
     materials,
     observing,
+    parting,
     piece,
     sources,
+    tables,
     text,
     winding,
 )
@@ -113,7 +115,7 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
             "materials.html.j2",
             materials.index(book),
             title="Materials",
-            description="Wires, magnets, bobbins and features that date a piece.",
+            description="Wires, magnets, metals, parts, bobbins, and features that date a piece.",
             section="materials",
         ),
         r.page(
@@ -121,10 +123,11 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
             "wires.html.j2",
             materials.wires(book),
             title="Wires",
-            description="Magnet wire from 38 to 46 AWG: diameters and resistance.",
+            description="Magnet wire from 38 to 46 AWG and beside it: diameters, insulation.",
             section="materials",
             search_title="Wires",
-            search_text="magnet wire gauge AWG diameter resistance single heavy build "
+            search_text="magnet wire gauge AWG SWG IEC grade half sizes diameter resistance single "
+            "heavy build plain enamel formvar polyurethane insulation colour solder thermal class "
             + " ".join(f"{g} AWG" for g in sorted({w.awg for w in reference.wires.values()})),
         ),
         r.page(
@@ -132,11 +135,47 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
             "magnets.html.j2",
             materials.magnets(book),
             title="Magnets",
-            description="Grades of aluminium-nickel-cobalt magnet, typical and minimum values.",
+            description="Grades of aluminium-nickel-cobalt and ferrite, typical and minimum.",
             section="materials",
             search_title="Magnets",
             search_text="magnet grades remanence coercivity energy product "
             + " ".join(f"grade {m.grade}" for m in reference.magnets.values()),
+        ),
+        r.page(
+            "materials/metals/index.html",
+            "metals.html.j2",
+            tables.metals(book),
+            title="Metals",
+            description="How metals of covers, plates and poles conduct and lead the field.",
+            section="materials",
+            search_title="Metals",
+            search_text=_words(
+                "resistivity conductivity IACS skin depth eddy currents permeability",
+                *(a.name for a in reference.alloys.values()),
+            ),
+        ),
+        r.page(
+            "materials/parts/index.html",
+            "parts.html.j2",
+            tables.parts(book),
+            title="Parts of the circuit",
+            description="Pots, tone capacitors, cable and inputs: nominal values and tolerances.",
+            section="materials",
+            search_title="Parts of the circuit",
+            search_text="pot potentiometer volume tone capacitor cable capacitance tolerance taper "
+            "nominal 250k 500k 1M 22 nF 47 nF input",
+        ),
+        r.page(
+            "where-practice-parts/index.html",
+            "parting.html.j2",
+            parting.context(book),
+            title="Where practice and the standard part",
+            description="Sayings of the trade beside standards, with arithmetic and a plot each.",
+            section="materials",
+            search_title="Where practice and the standard part",
+            search_text="grade number strength formula nominal gauge systems AWG SWG grade 1 "
+            "single build temperature periods turns resistance pot across tolerance hum "
+            "gauss screw steel",
         ),
         r.page(
             "materials/bobbins/index.html",

@@ -131,6 +131,7 @@ class DataContext:
     reading_count: int
     own_claim_count: int
     claim_count: int
+    figures: tuple[tuple[str, str], ...]
 
 
 @cache
@@ -155,6 +156,11 @@ def _supports(book: Book, source_id: str) -> list[Supported]:
         ("wire", reference.wires.items(), "materials/wires/index.html"),
         ("magnet", reference.magnets.items(), "materials/magnets/index.html"),
         ("bobbin", reference.bobbins.items(), "materials/bobbins/index.html"),
+        ("other wire", reference.other_wires.items(), "materials/wires/index.html"),
+        ("insulation", reference.insulations.items(), "materials/wires/index.html"),
+        ("metal", reference.alloys.items(), "materials/metals/index.html"),
+        ("permeability figure", reference.permeabilities.items(), "materials/metals/index.html"),
+        ("part", reference.parts.items(), "materials/parts/index.html"),
     )
     for noun, rows, href in tables:
         mine = [i for i, row in rows if row.source_id == source_id]
@@ -283,6 +289,7 @@ _TOPICS = {
     "pair": "Pair of coils",
     "resonance": "Resonance",
     "magnet": "Magnet",
+    "metals": "Metals",
     "uncertainty": "Uncertainty",
     "verdict": "Verdict",
     "statistics": "Statistics",
@@ -313,6 +320,11 @@ def methods(book: Book) -> MethodsContext:
     )
 
 
+def documented_file(file: str) -> str:
+    """Return what a table of the reference is called among the downloads."""
+    return f"documented-{file.replace('_', '-')}"
+
+
 def data(book: Book) -> DataContext:
     """Return the downloads page."""
     settings = book.archive.settings
@@ -326,4 +338,8 @@ def data(book: Book) -> DataContext:
         reading_count=sum(len(p.readings) for p in book.archive.pieces.values()),
         own_claim_count=len(book.archive.claims),
         claim_count=len(book.reference.claims),
+        figures=tuple(
+            (documented_file(file), text.plural(len(rows), "row", "rows"))
+            for file, rows in book.reference.figure_rows().items()
+        ),
     )

@@ -13,8 +13,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from coilbook.measures.types import MeasuredPiece, ReducedValue
+from coilbook.pages.sources import documented_file
 from coilbook.records.cells import Row
-from coilbook.records.models import ArchiveSettings, ClaimRow, PieceRow, ReadingRow
+from coilbook.records.models import (
+    REFERENCE_TABLES,
+    ArchiveSettings,
+    ClaimRow,
+    PieceRow,
+    ReadingRow,
+)
 from coilbook.records.types import PublicArchive, Reference
 from coilbook.stats.types import ArchiveKind
 
@@ -101,7 +108,19 @@ def tables(
             for table in own
         ),
         replace(documented, path=f"{FOLDER}/{documented.path}.csv"),
+        *(
+            replace(
+                _of_rows(file, title_of(file), REFERENCE_TABLES[file], rows),
+                path=f"{FOLDER}/{documented_file(file)}",
+            )
+            for file, rows in reference.figure_rows().items()
+        ),
     )
+
+
+def title_of(file: str) -> str:
+    """Return a table of the reference in words."""
+    return f"Documented {file.removesuffix('.csv').replace('_', ' ')}"
 
 
 def downloads(

@@ -17,6 +17,7 @@ from coilbook.records.models import (
     ARCHIVE_TABLES,
     OPTIONAL_TABLES,
     REFERENCE_TABLES,
+    Alloy,
     Bobbin,
     ClaimRow,
     Derivation,
@@ -24,9 +25,13 @@ from coilbook.records.models import (
     Family,
     Feature,
     InstrumentRow,
+    Insulation,
     Magnet,
     MethodSource,
+    NominalPart,
+    OtherWire,
     Period,
+    Permeability,
     PieceRow,
     Property,
     ReadingRow,
@@ -102,6 +107,11 @@ def load_reference(folder: Path | None = None) -> Loaded[Reference]:
     wires = tables.table("wires.csv", Wire)
     magnets = tables.table("magnets.csv", Magnet)
     bobbins = tables.table("bobbins.csv", Bobbin)
+    other_wires = tables.table("other_wires.csv", OtherWire)
+    insulations = tables.table("insulations.csv", Insulation)
+    permeabilities = tables.table("permeabilities.csv", Permeability)
+    alloys = tables.table("alloys.csv", Alloy)
+    parts = tables.table("nominal_parts.csv", NominalPart)
     families = tables.table("families.csv", Family)
     periods = tables.table("periods.csv", Period)
     features = tables.table("features.csv", Feature)
@@ -120,7 +130,9 @@ def load_reference(folder: Path | None = None) -> Loaded[Reference]:
     evidenced = (
         ("wires.csv", wires), ("magnets.csv", magnets), ("bobbins.csv", bobbins),
         ("families.csv", families), ("periods.csv", periods), ("features.csv", features),
-        ("claims.csv", claims),
+        ("claims.csv", claims), ("other_wires.csv", other_wires),
+        ("insulations.csv", insulations), ("permeabilities.csv", permeabilities),
+        ("alloys.csv", alloys), ("nominal_parts.csv", parts),
     )  # fmt: skip
     for file, table in evidenced:
         rules.check_evidence(
@@ -134,6 +146,8 @@ def load_reference(folder: Path | None = None) -> Loaded[Reference]:
         rules.known_rows(wires),
         tables.place("families.csv"),
     )
+    rules.check_alloys(alloys, rules.known_rows(permeabilities), tables.place("alloys.csv"))
+    rules.check_insulations(insulations, known.properties, tables.place("insulations.csv"))
     rules.check_periods(periods, known.families, tables.place("periods.csv"))
     rules.check_features(features, known.families, tables.place("features.csv"))
     read = [
@@ -182,6 +196,11 @@ def load_reference(folder: Path | None = None) -> Loaded[Reference]:
             derivations=tuple(numbered.row for numbered in derivations.rows),
             exemptions=tuple(numbered.row for numbered in exemptions.rows),
             method_sources=MappingProxyType(method_sources.by_id()),
+            other_wires=MappingProxyType(other_wires.by_id()),
+            insulations=MappingProxyType(insulations.by_id()),
+            permeabilities=MappingProxyType(permeabilities.by_id()),
+            alloys=MappingProxyType(alloys.by_id()),
+            parts=MappingProxyType(parts.by_id()),
         )
     )
 

@@ -22,6 +22,7 @@ PROFILE = "https://datapackage.org/profiles/2.0/datapackage.json"
 #: What the end of a column's name says about the unit of its numbers.
 UNIT_SUFFIXES = {
     "_mm": "mm", "_mt": "mT", "_ka_per_m": "kA/m", "_kj_per_m3": "kJ/m³", "_percent": "%",
+    "_nohm_m": "nΩ·m", "thermal_class_c": "°C",
     "parallel_tolerance": "%",
 }  # fmt: skip
 

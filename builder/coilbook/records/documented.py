@@ -253,7 +253,10 @@ class Magnet(Evidenced):
 
     magnet_id: Id = Field(description="The row's id.")
     grade: str = Field(description="The grade's number or letters.")
-    process: Literal["cast", "sintered"] = Field(description="How it is made.")
+    material: Literal["alnico", "ferrite"] = Field(
+        description="Aluminium-nickel-cobalt, or hard ferrite."
+    )
+    process: Literal["cast", "sintered", "bonded"] = Field(description="How it is made.")
     standard: str = Field(description="The standard.")
     edition: str = Field(description="Its edition.")
     value_kind: Literal["typical", "minimum"] = Field(description="Which the standard gives.")

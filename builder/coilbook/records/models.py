@@ -2,8 +2,9 @@
 
 The CSV reader validates rows with them, the data dictionary and ``datapackage.json`` are generated
 from them, and later rooms read their fields. Cells arrive as text; a cell that is empty becomes
-``None`` (or ``()`` for a list). The reference's models are in :mod:`coilbook.records.documented`
-and :mod:`coilbook.records.curated`, an archive's in :mod:`coilbook.records.measured`.
+``None`` (or ``()`` for a list). The reference's models are in :mod:`coilbook.records.documented`,
+:mod:`coilbook.records.curated` and :mod:`coilbook.records.published`, an archive's in
+:mod:`coilbook.records.measured`.
 
 A rule that needs one row alone lives in its model. A rule that needs another table (a reference, a
 unit, a bound) lives in :mod:`coilbook.records.rules`.
@@ -31,11 +32,20 @@ from coilbook.records.measured import (
     ReadingRow,
     Thresholds,
 )
+from coilbook.records.published import (
+    Alloy,
+    Insulation,
+    NominalPart,
+    OtherWire,
+    Permeability,
+)
 
 __all__ = [
     "ARCHIVE_TABLES",
+    "FIGURE_TABLES",
     "OPTIONAL_TABLES",
     "REFERENCE_TABLES",
+    "Alloy",
     "ArchiveSettings",
     "Bobbin",
     "ClaimRow",
@@ -44,9 +54,13 @@ __all__ = [
     "Family",
     "Feature",
     "InstrumentRow",
+    "Insulation",
     "Magnet",
     "MethodSource",
+    "NominalPart",
+    "OtherWire",
     "Period",
+    "Permeability",
     "PieceRow",
     "Property",
     "ReadingRow",
@@ -62,6 +76,11 @@ REFERENCE_TABLES: dict[str, type[Row]] = {
     "wires.csv": Wire,
     "magnets.csv": Magnet,
     "bobbins.csv": Bobbin,
+    "other_wires.csv": OtherWire,
+    "insulations.csv": Insulation,
+    "permeabilities.csv": Permeability,
+    "alloys.csv": Alloy,
+    "nominal_parts.csv": NominalPart,
     "families.csv": Family,
     "periods.csv": Period,
     "features.csv": Feature,
@@ -70,6 +89,19 @@ REFERENCE_TABLES: dict[str, type[Row]] = {
     "exemptions.csv": Exemption,
     "method_sources.csv": MethodSource,
 }
+
+#: Those of them that are figures of standards and of practice, to be downloaded as they stand.
+FIGURE_TABLES = (
+    "wires.csv",
+    "other_wires.csv",
+    "insulations.csv",
+    "magnets.csv",
+    "alloys.csv",
+    "permeabilities.csv",
+    "nominal_parts.csv",
+    "bobbins.csv",
+    "sources.csv",
+)
 
 #: Tables of an archive; the last two are the shop's own and may be missing.
 ARCHIVE_TABLES: dict[str, type[Row]] = {

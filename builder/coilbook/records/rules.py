@@ -15,11 +15,14 @@ from coilbook.errors import ValueUnreadable
 from coilbook.records.cells import Evidence, Evidenced, Row
 from coilbook.records.findings import Known, Place
 from coilbook.records.models import (
+    Alloy,
     Bobbin,
     ClaimRow,
     Family,
     Feature,
+    Insulation,
     Period,
+    Permeability,
     Property,
     Source,
     Wire,
@@ -397,6 +400,23 @@ def check_features(table: Table[Feature], families: Known[Family], at: Place) ->
     """Check that the families that a feature is met on exist."""
     for numbered in table.rows:
         families.find_all(numbered.row.families, at.on(numbered.line), "families")
+
+
+def check_alloys(table: Table[Alloy], permeabilities: Known[Permeability], at: Place) -> None:
+    """Check that the permeability that a metal names exists."""
+    for numbered in table.rows:
+        row = numbered.row
+        if row.permeability_id is not None:
+            permeabilities.find(row.permeability_id, at.on(numbered.line), "permeability_id")
+
+
+def check_insulations(table: Table[Insulation], properties: Known[Property], at: Place) -> None:
+    """Check that an insulation is one of those that a reading or a claim can name."""
+    prop = properties.rows.get("wire-insulation")
+    if prop is None:
+        return
+    for numbered in table.rows:
+        check_word(numbered.row.wire_word, "wire_word", prop, at.on(numbered.line))
 
 
 def known_rows(table: Table[R]) -> Known[R]:

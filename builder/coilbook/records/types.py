@@ -9,7 +9,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from coilbook.records.cells import Row
 from coilbook.records.models import (
+    FIGURE_TABLES,
+    Alloy,
     ArchiveSettings,
     Bobbin,
     ClaimRow,
@@ -18,9 +21,13 @@ from coilbook.records.models import (
     Family,
     Feature,
     InstrumentRow,
+    Insulation,
     Magnet,
     MethodSource,
+    NominalPart,
+    OtherWire,
     Period,
+    Permeability,
     PieceRow,
     Property,
     ReadingRow,
@@ -139,6 +146,11 @@ class Reference:
     derivations: tuple[Derivation, ...] = ()
     exemptions: tuple[Exemption, ...] = ()
     method_sources: Mapping[str, MethodSource] = field(default_factory=dict)
+    other_wires: Mapping[str, OtherWire] = field(default_factory=dict)
+    insulations: Mapping[str, Insulation] = field(default_factory=dict)
+    permeabilities: Mapping[str, Permeability] = field(default_factory=dict)
+    alloys: Mapping[str, Alloy] = field(default_factory=dict)
+    parts: Mapping[str, NominalPart] = field(default_factory=dict)
     #: What was looked up before: every piece of an archive asks the same.
     _periods_of: dict[str, tuple[Period, ...]] = field(
         init=False, repr=False, compare=False, default_factory=dict
@@ -146,6 +158,21 @@ class Reference:
     _claims_on: dict[tuple[str, str], tuple[Claim, ...]] = field(
         init=False, repr=False, compare=False, default_factory=dict
     )
+
+    def figure_rows(self) -> dict[str, tuple[Row, ...]]:
+        """Return the rows of each of FIGURE_TABLES."""
+        held: dict[str, Mapping[str, Row]] = {
+            "wires.csv": self.wires,
+            "other_wires.csv": self.other_wires,
+            "insulations.csv": self.insulations,
+            "magnets.csv": self.magnets,
+            "alloys.csv": self.alloys,
+            "permeabilities.csv": self.permeabilities,
+            "nominal_parts.csv": self.parts,
+            "bobbins.csv": self.bobbins,
+            "sources.csv": self.sources,
+        }
+        return {file: tuple(held[file].values()) for file in FIGURE_TABLES}
 
     def periods_of(self, family_id: str) -> tuple[Period, ...]:
         """Return the periods of a family, earliest first."""
