@@ -318,6 +318,11 @@ def _readings(command: Callable[..., Any]) -> Callable[..., Any]:
 @click.option(
     "--frequency", metavar="VALUE", help="Of the bridge for inductance and quality, as in 1kHz."
 )
+@click.option(
+    "--accuracy",
+    metavar="LIMIT",
+    help="Of the meter that read the resistances, percent and digits, as in 0.5+2.",
+)
 @ARCHIVE
 @AS_JSON
 def compare(

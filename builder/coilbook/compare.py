@@ -11,7 +11,7 @@ from coilbook.errors import OptionsInvalid, Problem
 from coilbook.publish.book import compose_book, open_records
 from coilbook.records import public_view
 from coilbook.records.cells import COMPONENT_PARTS
-from coilbook.records.loose import LooseReading, load_loose
+from coilbook.records.loose import LOOSE_BASIS, LooseReading, load_loose
 from coilbook.records.spelling import did_you_mean
 from coilbook.records.types import Reference
 from coilbook.show import Shown
@@ -49,6 +49,7 @@ class Typed:
     at: str | None = None
     parallel: str | None = None
     frequency: str | None = None
+    accuracy: str | None = None
 
 
 def compare_piece(archive_dir: Path, typed: Typed) -> tuple[Shown, tuple[Problem, ...]]:
@@ -112,7 +113,7 @@ def _years(typed: Typed, mistakes: list[Problem]) -> dict[str, str]:
             cells = {
                 "year_first": found[1],
                 "year_last": found[2] or found[1],
-                "year_basis": "said for this comparison",
+                "year_basis": LOOSE_BASIS,
             }
         elif given is not None:
             mistakes.append(
@@ -189,7 +190,11 @@ def _reading(
     """Return a reading with those of the shared conditions that say something of it."""
     cells = {"property_id": property_id, "component": part, "value": value}
     prop = reference.properties.get(property_id)
+    accuracy = None
     if prop is not None and prop.reduction == "copper":
+        if typed.accuracy is not None:
+            percent, _, digits = typed.accuracy.replace("%", "").partition("+")
+            accuracy = (percent, digits)
         cells["circuit"] = "free" if typed.parallel is None else "in_circuit"
         if typed.parallel is not None and typed.parallel != "unknown":
             cells["parallel"] = typed.parallel
@@ -197,5 +202,11 @@ def _reading(
             cells["temperature"] = typed.at
     if typed.frequency is not None and property_id.endswith(("-inductance", "-quality")):
         cells["test_frequency"] = typed.frequency
-    shared = {"temperature": "--at", "parallel": "--parallel", "test_frequency": "--frequency"}
-    return LooseReading(cells, place, shared)
+    shared = {
+        "temperature": "--at",
+        "parallel": "--parallel",
+        "test_frequency": "--frequency",
+        "accuracy_percent": "--accuracy",
+        "accuracy_digits": "--accuracy",
+    }
+    return LooseReading(cells, place, shared, accuracy)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
@@ -10,6 +11,9 @@ from typing import Any
 from coilbook.assessment import Assessment, Consistency, Finding, Place, Verdict
 from coilbook.errors import UnknownPiece
 from coilbook.measures import MeasuredPiece, ReducedValue, expanded
+from coilbook.measures.hum import hum_left_interval
+from coilbook.measures.types import Closure, Trouble, Turns
+from coilbook.measures.uncertainty import Contribution, Estimate
 from coilbook.pages import Book
 from coilbook.pages.piece import context
 from coilbook.pages.render import environment
@@ -62,6 +66,7 @@ def find_piece(archive_dir: Path, piece_id: str) -> Shown:
 def as_data(shown: Shown) -> dict[str, Any]:
     """Return a piece as plain data; U is the expanded uncertainty, k = 2, in the value's unit."""
     row = shown.piece.row
+    measured = shown.measured
     return {
         "piece": row.model_dump(mode="json"),
         "kind": shown.book.archive.settings.kind,
@@ -69,12 +74,16 @@ def as_data(shown: Shown) -> dict[str, Any]:
         "values": [
             _value(value)
             | {
-                "stands": shown.measured.best.get((value.component, value.property_id)) is value,
+                "stands": measured.best.get((value.component, value.property_id)) is value,
                 "verdicts": [_verdict(v) for v in shown.assessment.verdicts_of(value)],
                 "places": [_place(p) for p in shown.assessment.places if p.value is value],
             }
-            for value in shown.measured.values
+            for value in measured.values
         ],
+        "closure": _closure(measured.closure),
+        "hum": _hum(measured.best.get(("pair", "coil-imbalance"))),
+        "turns": [_turns(turns) for turns in measured.turns],
+        "troubles": [_trouble(trouble) for trouble in measured.troubles],
         "lead": {
             "word": shown.assessment.lead.word,
             "reasons": [{"code": r.code, **r.data} for r in shown.assessment.lead.reasons],
@@ -124,9 +133,91 @@ def _value(value: ReducedValue) -> dict[str, Any]:
         "value": value.value,
         "unit": value.unit,
         "U": None if u is None else expanded(u),
+        "standard_uncertainty": u,
         "qualifier": value.qualifier,
+        "interval": None if value.interval is None else list(value.interval),
         "category": value.category,
         "flags": list(value.flags),
+        "steps": [
+            {"code": s.code, "before": s.before, "after": s.after, "data": dict(s.data)}
+            for s in value.steps
+        ],
+        "budget": _budget(value.budget),
+    }
+
+
+def _budget(lines: Iterable[Contribution]) -> list[dict[str, Any]]:
+    """Return a budget's lines; ``effect`` is in the result's unit, the rest in the input's own."""
+    return [
+        {
+            "name": line.name,
+            "estimate": line.estimate,
+            "unit": line.unit,
+            "standard_uncertainty": line.standard_uncertainty,
+            "effect": line.effect,
+        }
+        for line in lines
+    ]
+
+
+def _closure(closure: Closure | None) -> dict[str, Any] | None:
+    if closure is None:
+        return None
+    return {
+        "sum_kohm": closure.sum_kohm,
+        "pair_kohm": closure.pair_kohm,
+        "difference_kohm": closure.difference_kohm,
+        "U_kohm": expanded(closure.standard_uncertainty_kohm),
+        "normalised_error": closure.normalised_error,
+        "closes": closure.closes,
+    }
+
+
+def _hum(imbalance: ReducedValue | None) -> dict[str, float | None] | None:
+    """Return the hum that an imbalance leaves; None stands for no hum at all, minus infinity."""
+    if imbalance is None or not imbalance.comparable or imbalance.value is None:
+        return None
+    left = hum_left_interval(imbalance.value, imbalance.standard_uncertainty or 0.0)
+    levels = {"level_db": left.level_db, "low_db": left.low_db, "high_db": left.high_db}
+    return {name: db if math.isfinite(db) else None for name, db in levels.items()}
+
+
+def _turns(turns: Turns) -> dict[str, Any]:
+    combined = turns.combined
+    return {
+        "component": turns.component,
+        "turns": turns.turns,
+        "U": expanded(turns.standard_uncertainty),
+        "wire_id": turns.wire_id,
+        "bobbin_id": turns.bobbin_id,
+        "dominant": max(turns.budget, key=lambda line: line.effect).name,
+        "budget": _budget(turns.budget),
+        "fits": turns.fit.fits,
+        "fill_percent": 100.0 * turns.fit.ratio_square,
+        "fill_nested_percent": 100.0 * turns.fit.ratio_nested,
+        "estimates": {name: _estimate(one) for name, one in turns.estimates.items()},
+        "combined": None
+        if combined is None
+        else {
+            **_estimate(combined.estimate),
+            "weights": dict(combined.weights),
+            "probability": combined.probability,
+            "agrees": combined.agrees,
+        },
+    }
+
+
+def _estimate(estimate: Estimate) -> dict[str, float]:
+    return {"turns": estimate.value, "U": expanded(estimate.standard_uncertainty)}
+
+
+def _trouble(trouble: Trouble) -> dict[str, Any]:
+    return {
+        "code": trouble.code,
+        "component": trouble.component,
+        "property_id": trouble.property_id,
+        "line": trouble.line or None,
+        "data": dict(trouble.data),
     }
 
 

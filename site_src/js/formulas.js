@@ -98,11 +98,15 @@
   }
   function wireLengthM(turns, w) { return turns * meanTurnM(turns, w); }
   function coilResistanceOhm(turns, w) { return ohmPerM(w) * wireLengthM(turns, w); }
+  function turnsOfLength(lengthM, w) {
+    positive({ "The length": lengthM });
+    winding(w);
+    var p = perimeterM(w);
+    return 2 * lengthM / (p + Math.sqrt(p * p + 4 * Math.PI * growthM(w) * lengthM));
+  }
   function coilTurns(resistanceOhm, w) {
     positive({ "The resistance": resistanceOhm });
-    winding(w);
-    var lengthM = resistanceOhm / ohmPerM(w), p = perimeterM(w);
-    return 2 * lengthM / (p + Math.sqrt(p * p + 4 * Math.PI * growthM(w) * lengthM));
+    return turnsOfLength(resistanceOhm / ohmPerM(w), w);
   }
   function resistanceSensitivities(turns, w) {
     var mean = meanTurnM(turns, w), grown = Math.PI * growthM(w) * turns / mean;
@@ -308,7 +312,7 @@
     convert: convert, scale: scale, temperatureFactor: temperatureFactor, to20c: to20c, atTemperature: atTemperature,
     parallelOhm: parallelOhm, takeOutParallelOhm: takeOutParallelOhm, awgDiameterM: awgDiameterM,
     wireResistanceOhmPerM: wireResistanceOhmPerM, windingOf: windingOf, meanTurnM: meanTurnM, wireLengthM: wireLengthM,
-    coilResistanceOhm: coilResistanceOhm, coilTurns: coilTurns, resistanceSensitivities: resistanceSensitivities,
+    coilResistanceOhm: coilResistanceOhm, coilTurns: coilTurns, turnsOfLength: turnsOfLength, resistanceSensitivities: resistanceSensitivities,
     resistanceEstimate: resistanceEstimate, turnsEstimate: turnsEstimate, layeredTurns: layeredTurns,
     scatterTurns: scatterTurns, fillRatio: fillRatio, imbalancePercent: imbalancePercent, humLeftDb: humLeftDb,
     humLeftOfImbalanceDb: humLeftOfImbalanceDb, humLeftInterval: humLeftInterval, levelDb: levelDb, marks: marks,

@@ -6,6 +6,7 @@
   var FORMS = G.forms.map(function (form) { return { name: form[0], pattern: new RegExp(form[1], form[2]) }; });
   var REFUSALS = G.refusals.map(function (r) { return { pattern: new RegExp(r[0], r[1]), what: r[2], todo: r[3] }; });
   var EITHER = new RegExp(G.either[0], G.either[1]);
+  var NEAR = G.near;
   var DIGIT = /^\p{Nd}$/u;
 
   function refuse(what, todo) { throw { what: what, todo: todo }; }
@@ -18,6 +19,8 @@
 
   /** Return text with every way of writing one sign folded into one. */
   function fold(text) {
+    /* Plain signs without a space stay what they are; only the grave accent among them stands for another. */
+    if (/^[!-_a-~]*$/.test(text)) { return text; }
     var plain = Array.from(text, function (c) { return Object.hasOwn(G.replaced, c) ? G.replaced[c] : c; }).join("");
     var spaced = Array.from(plain.normalize("NFKC"), function (c) { return G.spaces.indexOf(c) >= 0 ? " " : c; });
     return spaced.join("").split(" ").filter(Boolean).join(" ");
@@ -34,6 +37,55 @@
 
   function spelt(table, text) { return Object.hasOwn(table, text) ? table[text] : undefined; }
 
+  /* Near misses, as records/spelling.py finds them with Python's difflib. */
+  function longestMatch(a, b, fromA, toA, fromB, toB) {
+    var best = { a: fromA, b: fromB, size: 0 }, lengths = {};
+    for (var i = fromA; i < toA; i++) {
+      var next = {};
+      for (var j = fromB; j < toB; j++) {
+        if (a[i] === b[j]) {
+          var k = next[j] = (lengths[j - 1] || 0) + 1;
+          if (k > best.size) { best = { a: i - k + 1, b: j - k + 1, size: k }; }
+        }
+      }
+      lengths = next;
+    }
+    return best;
+  }
+  function matched(a, b, fromA, toA, fromB, toB) {
+    var m = longestMatch(a, b, fromA, toA, fromB, toB);
+    return m.size ? m.size + matched(a, b, fromA, m.a, fromB, m.b) + matched(a, b, m.a + m.size, toA, m.b + m.size, toB) : 0;
+  }
+  function alike(one, other) {
+    var a = Array.from(one), b = Array.from(other), all = a.length + b.length;
+    return all ? 2 * matched(a, b, 0, a.length, 0, b.length) / all : 1;
+  }
+  function beginsAlike(one, other) {
+    var n = 0;
+    while (n < one.length && one[n] === other[n]) { n += 1; }
+    return n;
+  }
+  /** Return the option that looks most like a word, or null when none comes close. */
+  function nearest(word, options) {
+    var wanted = word.toLowerCase(), folded = {};
+    options.forEach(function (option) { folded[option.toLowerCase()] = option; });
+    var found = Object.keys(folded).map(function (option) { return { option: option, close: alike(option, wanted) }; })
+      .filter(function (one) { return one.close >= NEAR.cutoff; });
+    found.sort(function (x, y) { return y.close - x.close || (x.option < y.option ? 1 : -1); });
+    var best = null;
+    found.slice(0, NEAR.ties).forEach(function (one) {
+      var closeness = alike(one.option, wanted).toFixed(9), begins = beginsAlike(one.option, wanted);
+      if (!best || closeness > best.closeness || (closeness === best.closeness && begins > best.begins)) {
+        best = { option: one.option, closeness: closeness, begins: begins };
+      }
+    });
+    return best ? folded[best.option] : null;
+  }
+  function didYouMean(word, options) {
+    var near = nearest(word, options);
+    return near ? "Did you mean '" + near + "'? " : "";
+  }
+
   /** Return the registry's name of a unit written in any spelling of the kind, or as that name. */
   function readUnit(text, kindName) {
     var kind = G.kinds[kindName], folded = fold(text);
@@ -46,7 +98,8 @@
       refuse("'" + folded + "' is a unit of " + names + ", and " + kind.plain + " is wanted.",
         "Write it as in " + kind.example + ", or name the property that was measured.");
     }
-    refuse("'" + folded + "' is not a unit of " + kind.plain + ".", "Write it as in " + kind.example + ".");
+    refuse("'" + folded + "' is not a unit of " + kind.plain + ".",
+      didYouMean(folded, Object.keys(kind.spellings)) + "Write it as in " + kind.example + ".");
   }
 
   function readUnitAlone(text, kindName) {
@@ -98,19 +151,20 @@
     return { magnitude: Number(digits + "e" + power), step: Number("1e" + power), zero: /^0*$/.test(digits) };
   }
 
+  /* The unit behind a number (null: none is written), and whether it is a prefix alone. */
   function unitOf(folded, rest, form, found, kindName) {
     var kind = G.kinds[kindName];
     if (form === "letter") {
       if (rest && spelt(kind.spellings, rest) !== kind.si) {
         refuse("'" + folded + "' writes its unit twice.", "Write " + found[0] + " alone, or a plain number.");
       }
-      return letterUnit(found.groups.letter, kindName);
+      return { unit: letterUnit(found.groups.letter, kindName), prefixed: !rest };
     }
-    if (!rest) { return null; }
-    var unit = spelt(kind.spellings, rest) || spelt(kind.bare, rest);
-    if (unit) { return unit; }
+    if (!rest) { return { unit: null, prefixed: false }; }
+    if (spelt(kind.spellings, rest)) { return { unit: spelt(kind.spellings, rest), prefixed: false }; }
+    if (spelt(kind.bare, rest)) { return { unit: spelt(kind.bare, rest), prefixed: true }; }
     refuseUsual(folded);
-    return readUnit(rest, kindName);
+    return { unit: readUnit(rest, kindName), prefixed: false };
   }
 
   function finite(number, zero, folded) {
@@ -120,12 +174,10 @@
     return number;
   }
 
-  /** Read a value as somebody wrote it: {text, qualifier, magnitude, unit, step}; throws {what, todo}.
-      Options: defaultUnit, what a bare number means; decimalComma, whether decimals have a comma. */
-  function readValue(text, kindName, options) {
-    var kind = G.kinds[kindName], comma = Boolean(options && options.decimalComma);
-    var defaultUnit = options && options.defaultUnit;
-    var folded = fold(text);
+  /** Take a written value apart: {qualifier, magnitude, step, unit, prefixed}; throws {what, todo}.
+      The unit is null where none is written; prefixed says that it rests on an SI prefix alone. */
+  function readParts(text, kindName, comma) {
+    var kind = G.kinds[kindName], folded = fold(text);
     if (!folded) { refuse("the value is empty.", "Write what the instrument showed."); }
     if (Array.from(folded).length > G.longest) {
       refuse("the value is longer than " + G.longest + " characters.", "Move the words to remark.");
@@ -135,7 +187,7 @@
         refuse("'" + folded + "' says that a circuit is open, and " + kind.plain + " cannot be open.",
           "Write a number, as in " + kind.example + ".");
       }
-      return { text: text, qualifier: "open", magnitude: null, unit: kind.si, step: null };
+      return { qualifier: "open", magnitude: null, step: null, unit: null, prefixed: false };
     }
     var sign = G.qualifiers.find(function (q) { return folded.startsWith(q[0]); });
     var rest = sign ? folded.slice(sign[0].length).trimStart() : folded;
@@ -151,19 +203,31 @@
       refuseUsual(folded);
       refuse("'" + folded + "' is not a number.", "Write it as in " + kind.example + ".");
     }
-    refuseEither(form, found[0], comma);
+    refuseEither(form, found[0], Boolean(comma));
     var number = numberOf(form, found);
-    var unit = unitOf(folded, rest.slice(found[0].length).trim(), form, found, kindName);
+    var written = unitOf(folded, rest.slice(found[0].length).trim(), form, found, kindName);
     var magnitude = finite(negative ? -number.magnitude : number.magnitude, number.zero, folded);
     /* No number is written -0 here, as it is none in Python's fractions. */
     if (number.zero) { magnitude = 0; }
     var step = number.step === null ? null : finite(number.step, false, folded);
-    if (unit === null) {
-      if (!defaultUnit) { refuse("'" + folded + "' has no unit.", "Write it with one, as in " + kind.example + "."); }
-      unit = readUnitAlone(defaultUnit, kindName);
-    }
-    return { text: text, qualifier: sign ? sign[1] : "", magnitude: magnitude, unit: unit, step: step };
+    return {
+      qualifier: sign ? sign[1] : "", magnitude: magnitude, step: step, unit: written.unit, prefixed: written.prefixed };
   }
 
-  window.coilbookGrammar = { fold: fold, readUnit: readUnit, readValue: readValue };
+  /** Read a value as somebody wrote it: {text, qualifier, magnitude, unit, step}; throws {what, todo}.
+      Options: defaultUnit, what a bare number means; decimalComma, whether decimals have a comma. */
+  function readValue(text, kindName, options) {
+    var kind = G.kinds[kindName], defaultUnit = options && options.defaultUnit;
+    var parts = readParts(text, kindName, options && options.decimalComma), unit = parts.unit;
+    if (parts.qualifier === "open") { unit = kind.si; } else if (unit === null) {
+      if (!defaultUnit) { refuse("'" + fold(text) + "' has no unit.", "Write it with one, as in " + kind.example + "."); }
+      unit = readUnitAlone(defaultUnit, kindName);
+    }
+    return { text: text, qualifier: parts.qualifier, magnitude: parts.magnitude, unit: unit, step: parts.step };
+  }
+
+  window.coilbookGrammar = {
+    fold: fold, plainDigits: plainDigits, nearest: nearest, didYouMean: didYouMean,
+    readUnit: readUnit, readUnitAlone: readUnitAlone, readParts: readParts, readValue: readValue
+  };
 })();

@@ -21,14 +21,19 @@ from typing import Any
 import numpy as np
 
 from coilbook import units
+from coilbook.assessment import conformance
 from coilbook.errors import OutOfDomain, ValueUnreadable
 from coilbook.measures import (
     circuit,
     coil,
     copper,
     hum,
+    inductor,
     instrument,
+    layers,
+    magnet_field,
     pair,
+    probe,
     reduce_reading,
     uncertainty,
     window,
@@ -141,6 +146,42 @@ def _turns(ohm: float, u_ohm: float, wire_at: int, bobbin_at: int) -> dict[str, 
     )
 
 
+def _comparison(r: random.Random) -> list[Any]:
+    """Draw a value, its uncertainty and a range, from well inside to far out on either side."""
+    u = 10.0 ** r.uniform(-3.0, 1.0)
+    low = r.uniform(-10.0, 10.0)
+    high = low + u * r.uniform(0.0, 30.0)
+    value = r.choice((low, high)) + u * r.uniform(-20.0, 20.0)
+    return [value, u, *r.choice(((low, high), (low, high), (low, None), (None, high)))]
+
+
+def _rod(r: random.Random) -> dict[str, float]:
+    return {"diameter_m": r.uniform(2e-3, 12e-3), "along_m": r.uniform(2e-3, 40e-3)}
+
+
+@functools.cache
+def _highest_per_tesla(rod: magnet_field.RodMagnet) -> dict[float, float]:
+    found = magnet_field.highest_over_face_t(1.0, rod, STANDOFFS)
+    return dict(zip(STANDOFFS, found.tolist(), strict=True))
+
+
+def _highest(rod: magnet_field.RodMagnet, polarisation_t: float, standoff_m: float) -> float:
+    """Return the highest field over a face; of the drawn stand-offs, looked for all at once."""
+    if standoff_m in STANDOFFS and polarisation_t > 0.0:
+        return polarisation_t * _highest_per_tesla(rod)[standoff_m]
+    return float(magnet_field.highest_over_face_t(polarisation_t, rod, standoff_m))
+
+
+def _on_rod(function: Callable[..., Any], at: int) -> Callable[..., Any]:
+    """Return a function of a rod whose page's side takes it as fields, in place ``at``."""
+
+    def call(*arguments: Any) -> Any:
+        rest = [*arguments[:at], *arguments[at + 1 :]]
+        return function(magnet_field.RodMagnet(**arguments[at]), *rest)
+
+    return call
+
+
 def _places(r: random.Random) -> list[int]:
     return [r.randrange(len(WIRES)), r.randrange(len(BOBBINS))]
 
@@ -231,6 +272,10 @@ A_CIRCUIT, NO_LOAD = (
     {"inductance_h": 4.4, "resistance_ohm": 8e3, "capacitance_f": 110e-12},
     {"volume_ohm": INF, "input_ohm": INF, "cable_f": 0.0, "tone_ohm": INF, "tone_f": 0.0},
 )
+#: The search over a face takes a while: it is drawn from so many rods and stand-offs.
+STANDOFFS = tuple(10.0 ** (-5.0 + 3.0 * i / 49) for i in range(50))
+RODS = tuple(_rod(random.Random(f"rod {i}")) for i in range(100))
+A_ROD = {"diameter_m": 4.8e-3, "along_m": 17e-3}
 TWO_BAD = tuple([bad, 1.0] for bad in NOT_ABOVE_0) + tuple([1.0, bad] for bad in NOT_ABOVE_0)
 
 SHARED = (
@@ -302,8 +347,101 @@ SHARED = (
             ("wireLengthM", coil.wire_length_m),
             ("coilResistanceOhm", coil.coil_resistance_ohm),
             ("coilTurns", coil.coil_turns),
+            ("turnsOfLength", coil.turns_of_length),
             ("resistanceSensitivities", coil.resistance_sensitivities),
         )
+    ),
+    *(
+        Shared(
+            name,
+            _on_winding(function),
+            lambda r, ends=ends: [r.uniform(*ends), _draw_winding(r)],
+            ([5e3, A_WINDING | {"stretch": 0.0}],),
+            (
+                *([bad, A_WINDING] for bad in NOT_ABOVE_0),
+                [5e3, A_WINDING | {"bare_diameter_m": 1e-3}],
+            ),
+        )
+        for name, function, ends in (
+            ("turnsOfMass", layers.turns_of_mass, (1e-4, 0.1)),
+            ("massSensitivities", layers.mass_sensitivities, (1.0, 2e4)),
+        )
+    ),
+    Shared(
+        "seriesInductanceH",
+        inductor.series_inductance_h,
+        lambda r: [r.uniform(0.1, 20.0), 10.0 ** r.uniform(-2.0, 3.0)],
+        ([1.0, 1e300],),
+        TWO_BAD,
+    ),
+    Shared(
+        "extraLoss",
+        inductor.extra_loss,
+        lambda r: [
+            r.uniform(0.1, 20.0),
+            r.uniform(0.1, 20.0),
+            _ohms(r),
+            10.0 ** r.uniform(1.5, 5.0),
+        ],
+        (),
+        tuple([1.0] * at + [bad] + [1.0] * (3 - at) for at in range(4) for bad in NOT_ABOVE_0),
+    ),
+    Shared(
+        "normalisedError",
+        pair.normalised_error,
+        lambda r: [r.uniform(-500.0, 500.0), r.uniform(0.1, 500.0)],
+        ([0.0, 1.0],),
+        ([1.0, 0.0], [1.0, -1.0], [NAN, 1.0], [INF, 1.0], [1.0, NAN]),
+    ),
+    Shared(
+        "conformance",
+        lambda value, u, low, high: dataclasses.asdict(conformance(value, u, low=low, high=high)),
+        _comparison,
+        (
+            [8.0, 0.0, 7.5, 9.0],
+            [8.0, 0.0, 8.0, 9.0],
+            [7.0, 0.0, 7.5, None],
+            [8.0, 0.001, 7.5, 9.0],
+            [8.0, 0.1, 11.0, 12.0],
+            [8.0, 0.1, None, 4.5],
+        ),
+        (
+            [8.0, 0.1, None, None],
+            [8.0, 0.1, 9.0, 7.5],
+            [8.0, -0.1, 7.5, 9.0],
+            [NAN, 0.1, 7.5, 9.0],
+            [8.0, INF, 7.5, 9.0],
+            [8.0, 0.1, -INF, 9.0],
+        ),
+    ),
+    Shared(
+        "rodOnAxisT",
+        _on_rod(lambda rod, j, z: magnet_field.rod_on_axis_t(j, rod, z), 1),
+        lambda r: [r.uniform(0.1, 1.5), _rod(r), r.uniform(0.0, 0.02)],
+        ([1.0, A_ROD, 0.0],),
+        tuple([bad, A_ROD, 1e-3] for bad in NOT_ABOVE_0)
+        + tuple([1.0, A_ROD | {"diameter_m": bad}, 1e-3] for bad in NOT_ABOVE_0)
+        + ([1.0, A_ROD, -1e-3], [1.0, A_ROD, NAN]),
+    ),
+    *(
+        Shared(
+            name,
+            _on_rod(function, 0),
+            lambda r: [_rod(r), r.uniform(0.0, 5e-3), r.uniform(1e-5, 1e-3)],
+            ([A_ROD, 0.0, 5e-4],),
+            ([A_ROD, -1e-3, 5e-4], [A_ROD, 1e-3, -5e-4], [A_ROD | {"along_m": 0.0}, 1e-3, 5e-4]),
+        )
+        for name, function in (
+            ("standoffRatio", probe.standoff_ratio),
+            ("standoffSensitivities", probe.standoff_sensitivities),
+        )
+    ),
+    Shared(
+        "highestOverFaceT",
+        _on_rod(_highest, 1),
+        lambda r: [r.uniform(0.1, 1.5), r.choice(RODS), r.choice(STANDOFFS)],
+        ([1.0, {"diameter_m": 0.03, "along_m": 0.002}, 1e-4], [1.0, A_ROD, 0.0]),
+        ([0.0, A_ROD, 1e-3], [1.0, A_ROD, -1e-3], [1.0, A_ROD | {"along_m": -1.0}, 1e-3]),
     ),
     Shared("resistanceOfTable", _resistance, lambda r: [r.uniform(500.0, 15e3), *_places(r)]),
     Shared(
@@ -447,8 +585,6 @@ def cases() -> tuple[dict[str, Any], ...]:
     return tuple(found)
 
 
-#: What a page leaves out of a refusal: the spelling that comes nearest.
-_GUESS = re.compile(r"Did you mean '[^']*'\? ")
 _SIGNS = "0123456789.,'/- kMRGmnpμeE<>~±Ω\"½°CFint≤…×′١"
 
 #: Numbers at the edges of the grammar and of what a float holds, and digits of other scripts.
@@ -490,7 +626,7 @@ def texts() -> tuple[dict[str, Any], ...]:
             written = read_value(text, KINDS[kind], default_unit=unit, decimal_comma=comma)
             python = dataclasses.asdict(written)
         except ValueUnreadable as error:
-            python = {"what": error.what, "todo": _GUESS.sub("", error.todo)}
+            python = {"what": error.what, "todo": error.todo}
         options = {"defaultUnit": unit, "decimalComma": comma}
         found.append({"text": text, "kind": kind, "options": options, "python": python})
     return tuple(found)

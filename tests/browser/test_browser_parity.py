@@ -13,6 +13,8 @@ from typing import Any
 import pytest
 from parity_vectors import ORDINARY, SHARED, cases, texts, vectors_script
 
+from coilbook.publish import BuildReport
+
 pytestmark = pytest.mark.browser
 
 #: Nine significant digits.
@@ -40,9 +42,11 @@ RUN_TEXTS = """() => coilbookVectors.texts.map(t => {
 
 
 @pytest.fixture
-def page(visit: Any, tmp_path: Path) -> Any:
-    """Open the calculators with the vectors loaded beside their scripts."""
+def page(visit: Any, tmp_path: Path, demo_site: BuildReport) -> Any:
+    """Open the calculators with the vectors and the other page's formulas beside their scripts."""
     page = visit().go("calculators/index.html")
+    for name in ("data/check.js", "js/check_base.js", "js/formulas_check.js"):
+        page.add_script_tag(path=demo_site.out / "assets" / name)
     script = tmp_path / "vectors.js"
     script.write_text(vectors_script(), encoding="utf-8")
     page.add_script_tag(path=script)
@@ -95,7 +99,7 @@ def test_what_a_function_should_refuse_is_refused(page: Any) -> None:
 
 
 def test_the_page_has_no_function_that_is_not_compared(page: Any) -> None:
-    """A new function of formulas.js needs its vectors; three have theirs under another name."""
+    """A new function of formulas*.js needs its vectors; three have theirs under another name."""
     names = set(page.evaluate("Object.keys(coilbookFormulas)"))
     elsewhere = {"windingOf", "resistanceEstimate", "turnsEstimate"}  # resistance-, turnsOfTable
     here = {"nearestFraction", "scale"}  # below; convert and the grammar's steps use the same table

@@ -17,7 +17,7 @@ from coilbook.assessment.look import (
 )
 from coilbook.assessment.types import ExplanationCode, Finding, FindingCode, NextCode
 
-_SHORT: tuple[ExplanationCode, ...] = ("shorted_turns", "shorted_layers_by_damp")
+SHORT: tuple[ExplanationCode, ...] = ("shorted_turns", "shorted_layers_by_damp")
 
 
 def closure(look: Look) -> Iterator[Finding]:
@@ -116,15 +116,15 @@ def losses(look: Look) -> Iterator[Finding]:
         if z < ONE_SIDED or number is None or (loss is not None and told):
             continue
         code: FindingCode = "turns_shorted"
-        explanations: tuple[ExplanationCode, ...] = (*_SHORT, "other_gauge", "different_core")
+        explanations: tuple[ExplanationCode, ...] = (*SHORT, "other_gauge", "different_core")
         # A quality factor that was read, and has too few peers, is not asked for again.
         unread = look.number(component, LOSS[component]) is None
         step: NextCode = "read_quality" if unread else "look_at_the_wire"
         if loss is not None and closes:
-            explanations, step = (*_SHORT, "different_core"), "look_at_the_wire"
+            explanations, step = (*SHORT, "different_core"), "look_at_the_wire"
         elif loss is not None:
             code = "losses_high"
-            explanations = ("across_the_pair", *_SHORT, "different_core")
+            explanations = ("across_the_pair", *SHORT, "different_core")
             step = "free_the_leads"
         yield Finding(
             code,

@@ -12,7 +12,7 @@ from coilbook.records.models import Thresholds
 from coilbook.records.types import Calibration, Claim, Qualifier
 
 #: Flags of a value that a verdict passes on, and the code that each becomes.
-_PASSED_ON: dict[Flag, ReasonCode] = {
+PASSED_ON: dict[Flag, ReasonCode] = {
     "calibration_lapsed": "calibration_lapsed",
     "no_instrument": "no_instrument",
     "no_temperature": "temperature_assumed",
@@ -114,7 +114,7 @@ def judge(
 @cache
 def _passed_on(flags: tuple[Flag, ...], calibration: Calibration) -> _Codes:
     """Return what else is to be known of a value with these flags."""
-    passed_on = [code for flag, code in _PASSED_ON.items() if flag in flags]
+    passed_on = [code for flag, code in PASSED_ON.items() if flag in flags]
     if calibration == "lapsed" and "calibration_lapsed" not in flags:
         passed_on.append("calibration_lapsed")
     return tuple(passed_on)

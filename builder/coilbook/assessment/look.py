@@ -28,7 +28,7 @@ PATHS_KOHM = (1.0, 3000.0)
 #: Share of the peers that must have less imbalance, in percent.
 IMBALANCE_RANK = 98.0
 
-_QUARTILES_TO_SIGMA = 1.349
+QUARTILES_TO_SIGMA = 1.349
 COILS = ("coil", "coil_a", "coil_b")
 RESISTANCE = {"pair": "pair-resistance", **dict.fromkeys(COILS, "coil-resistance")}
 RATIO = {"pair": "pair-inductance-ratio", **dict.fromkeys(COILS, "coil-inductance-ratio")}
@@ -67,7 +67,7 @@ class Look:
         standing = self._peers(component, property_id, number[0])
         if standing is None:
             return None
-        spread = (standing.upper_quartile - standing.lower_quartile) / _QUARTILES_TO_SIGMA
+        spread = (standing.upper_quartile - standing.lower_quartile) / QUARTILES_TO_SIGMA
         # The middle of n peers is itself known to about 1.25 spreads over the root of n.
         whole = math.hypot(
             spread * math.sqrt(1.0 + 1.57 / standing.n), standard_uncertainty(number[1])

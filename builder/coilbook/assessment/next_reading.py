@@ -12,7 +12,10 @@ from coilbook.assessment.consistency import WINDING_PROPERTIES, Consistency
 from coilbook.records.types import Archive, Claim, Piece, PublicArchive, Reference
 
 #: A quantity that is only typical in a claim stands for this share about it, to compare claims.
-_AROUND_TYPICAL = 0.03
+AROUND_TYPICAL = 0.03
+
+#: So many readings are named at the most.
+MOST = 3
 
 #: What can only be had by unwinding a coil is never asked for.
 NEEDS_UNWINDING = frozenset({"coil-turns", "pair-turns", "wire-mass"})
@@ -36,7 +39,7 @@ def next_readings(
     found: Consistency,
     archive: PublicArchive | Archive,
     reference: Reference,
-    most: int = 3,
+    most: int = MOST,
 ) -> tuple[NextReading, ...]:
     """Return the readings that would narrow the open periods most, the best first.
 
@@ -118,7 +121,7 @@ def _reach(claims: Sequence[Claim]) -> tuple[float, float]:
     for claim in claims:
         low, high, typical = claim.low, claim.high, claim.typical
         if low is None and high is None and typical is not None:
-            low, high = typical * (1.0 - _AROUND_TYPICAL), typical * (1.0 + _AROUND_TYPICAL)
+            low, high = typical * (1.0 - AROUND_TYPICAL), typical * (1.0 + AROUND_TYPICAL)
         lows.append(low if low is not None else float("-inf"))
         highs.append(high if high is not None else float("inf"))
     return min(lows), max(highs)

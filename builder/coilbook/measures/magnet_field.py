@@ -21,10 +21,10 @@ from coilbook.measures.constants import FloatArray, require_not_negative, requir
 #: Stands for a distance of nothing where a formula has a limit there but divides by it.
 _HAIR = 1e-15
 #: The search over a face: places along each half edge, then rounds of a closer look at the best.
-_PLACES = 24
-_ROUNDS = 8
+PLACES = 24
+ROUNDS = 8
 #: The farthest angle out that the search goes, a hair short of the rim itself.
-_RIM = math.pi / 2.0 - 1e-6
+RIM = math.pi / 2.0 - 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,20 +299,20 @@ def highest_over_face_t(
         return _rod_along(magnet, magnet.diameter_m / 2.0 * np.sin(s), z)
 
     # A quarter of the face is enough. Angles instead of lengths lie closer towards the rim.
-    step = math.pi / 2.0 / _PLACES
-    angles: FloatArray = step * np.arange(_PLACES, dtype=np.float64)
+    step = math.pi / 2.0 / PLACES
+    angles: FloatArray = step * np.arange(PLACES, dtype=np.float64)
     s: FloatArray = angles[None, :, None]
     t: FloatArray = (angles if isinstance(magnet, BarMagnet) else angles[:1])[None, None, :]
-    for _ in range(_ROUNDS):
+    for _ in range(ROUNDS):
         found = along(s, t)
         best = found.reshape(len(z), -1).argmax(axis=1)
         # The first look has one grid for all stand-offs, the closer ones have one for each.
         rows = np.arange(len(z)) % len(s)
         i, j = np.unravel_index(best, found.shape[1:])
         around = step * np.linspace(-1.0, 1.0, 7)
-        s = np.clip(s[rows, i, 0][:, None] + around, 0.0, _RIM)[:, :, None]
+        s = np.clip(s[rows, i, 0][:, None] + around, 0.0, RIM)[:, :, None]
         if isinstance(magnet, BarMagnet):
-            t = np.clip(t[rows, 0, j][:, None] + around, 0.0, _RIM)[:, None, :]
+            t = np.clip(t[rows, 0, j][:, None] + around, 0.0, RIM)[:, None, :]
         step /= 3.0
     highest: FloatArray = found.max(axis=(1, 2)).reshape(standoff.shape)
     return polarisation_t * highest

@@ -255,6 +255,16 @@ class GradeRuling:
     probability: float | None
 
 
+def likely_standoffs_m(standoff_m: float, standoff_uncertainty_m: float) -> FloatArray:
+    """Return equally likely stand-offs that stand for one with its uncertainty, none below 0."""
+    if standoff_uncertainty_m <= 0.0:
+        return np.array([standoff_m])
+    shares = (np.arange(_STANDOFFS) + 0.5) / _STANDOFFS
+    lowest = -standoff_m / standoff_uncertainty_m
+    drawn: FloatArray = truncnorm.ppf(shares, lowest, math.inf, standoff_m, standoff_uncertainty_m)
+    return drawn
+
+
 @lru_cache(maxsize=256)
 def _per_tesla(
     magnet: MagnetShape, standoff_m: float, standoff_uncertainty_m: float, over_the_middle: bool
@@ -265,10 +275,7 @@ def _per_tesla(
     """
     standoffs = np.array([standoff_m])
     if standoff_uncertainty_m > 0.0:
-        shares = (np.arange(_STANDOFFS) + 0.5) / _STANDOFFS
-        lowest = -standoff_m / standoff_uncertainty_m
-        drawn = truncnorm.ppf(shares, lowest, math.inf, standoff_m, standoff_uncertainty_m)
-        standoffs = np.append(standoffs, drawn)
+        standoffs = np.append(standoffs, likely_standoffs_m(standoff_m, standoff_uncertainty_m))
     if over_the_middle:
         per_tesla = np.array([middle_of_face_t(1.0, magnet, float(z)) for z in standoffs])
     else:

@@ -39,7 +39,7 @@ _PARTS = ("magnet", "magnet_a", "magnet_b")
 _COILS = ("coil", "coil_a", "coil_b")
 _FIELD = "pole-flux-density"
 #: A rod of unread length is taken as so many diameters long: as good as without end.
-_ENDLESS = 100.0
+ENDLESS = 100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +186,7 @@ def _ceilings(
             uncertainty_t,
             depth_m,
             rectangular(half_m),
-            RodMagnet(diameter_m, _ENDLESS * diameter_m if length_m is None else 2.0 * length_m),
+            RodMagnet(diameter_m, ENDLESS * diameter_m if length_m is None else 2.0 * length_m),
             [GradeRemanence(m.magnet_id, m.br_mt / 1e3, m.value_kind) for m in magnets],
         )
     except OutOfDomain:

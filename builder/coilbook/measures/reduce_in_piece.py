@@ -41,9 +41,9 @@ NEIGHBOURS = "the other rods of the row"
 
 _QUALITY = {"coil-inductance": "coil-quality", "pair-inductance": "pair-quality"}
 #: Two readings at test frequencies this near to each other were made at one.
-_SAME_FREQUENCY = 0.01
+SAME_FREQUENCY = 0.01
 #: What stands against a value whose uncertainty another one needs stands against that one too.
-_PASSED_ON: tuple[Flag, ...] = ("calibration_lapsed", "no_instrument")
+PASSED_ON: tuple[Flag, ...] = ("calibration_lapsed", "no_instrument")
 
 
 def reduce_readings(piece: Piece) -> tuple[list[ReducedValue], list[Trouble]]:
@@ -115,7 +115,7 @@ def series_inductance(value: ReducedValue, reading: Reading, best: Best) -> Redu
 def _at_one_frequency(first_hz: float | None, second_hz: float | None) -> bool:
     if first_hz is None or second_hz is None:
         return True
-    return math.isclose(first_hz, second_hz, rel_tol=_SAME_FREQUENCY)
+    return math.isclose(first_hz, second_hz, rel_tol=SAME_FREQUENCY)
 
 
 def without_probe(value: ReducedValue, reading: Reading, best: Best) -> ReducedValue:
@@ -248,5 +248,5 @@ def _first(best: Best, keys: Iterable[tuple[str, str]]) -> tuple[float, ReducedV
 
 
 def _passing_on(value: ReducedValue, *used: ReducedValue) -> ReducedValue:
-    more = [flag for one in used for flag in one.flags if flag in _PASSED_ON]
+    more = [flag for one in used for flag in one.flags if flag in PASSED_ON]
     return replace(value, flags=tuple(dict.fromkeys((*value.flags, *more))))

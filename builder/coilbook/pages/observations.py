@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from coilbook.assessment import (
@@ -32,9 +32,9 @@ CELL_MARKS: Mapping[CellWord, str] = {
 #: The groups of columns of the matrix, in their order.
 GROUPS = ("winding", "magnet", "make", "features")
 #: So many rows of the matrix are open at first; the others have as much or more against them.
-_OPEN_ROWS = 5
+OPEN_ROWS = 5
 #: How a part is named in a cell of the matrix, beside a property that several parts have.
-_SHORT_PARTS = {"coil_a": "A", "coil_b": "B", "pair": "pair", "magnet_a": "A", "magnet_b": "B"}
+SHORT_PARTS = {"coil_a": "A", "coil_b": "B", "pair": "pair", "magnet_a": "A", "magnet_b": "B"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,8 +152,8 @@ def view(book: Book, piece: Piece, assessment: Assessment) -> Observations:
     return Observations(
         lead=_lead(names, assessment),
         findings=tuple(_finding(book, names, finding) for finding in assessment.findings),
-        rows=rows[:_OPEN_ROWS],
-        more_rows=rows[_OPEN_ROWS:],
+        rows=rows[:OPEN_ROWS],
+        more_rows=rows[OPEN_ROWS:],
         least=len(rows[0].against) if rows else 0,
         span=SpanView(
             years=_span(span.first_year, span.last_year) if span is not None else "",
@@ -203,12 +203,7 @@ class _Names:
         """Return what was read, with its part where a piece has several of it."""
         if not property_id:
             return text.PARTS.get(component, component)
-        prop = self.property(property_id)
-        whole = component in ("", "pickup", "cover", "lead", "magnet")
-        if whole or (component == "coil" and self._piece.family.coils == 1):
-            return prop.name
-        part = text.lower_first(text.PARTS[component])
-        return f"{text.short_name(prop.name)} of {'the pair' if part == 'pair' else part}"
+        return views.sentence_name(self.property(property_id), component, self._piece.family.coils)
 
     def short(self, cells: Iterable[Cell]) -> tuple[str, ...]:
         """Return what was read at several parts, each property once with its parts behind it."""
@@ -216,8 +211,8 @@ class _Names:
         for cell in cells:
             prop = self.property(cell.property_id)
             found = parts.setdefault(text.lower_first(text.short_name(prop.name)), [])
-            if cell.component in _SHORT_PARTS:
-                found.append(_SHORT_PARTS[cell.component])
+            if cell.component in SHORT_PARTS:
+                found.append(SHORT_PARTS[cell.component])
         return tuple(f"{n} ({', '.join(p)})" if p else n for n, p in parts.items())
 
     def feature(self, feature_id: str) -> str:
@@ -263,25 +258,21 @@ def _far(strength: float) -> str:
     return text.number(strength, 1) if math.isfinite(strength) and strength > 0.0 else ""
 
 
-def _plain(decimals: int, unit: str) -> Callable[[float], str]:
-    return lambda value: text.number(value, decimals) + text.unit_text(unit)
-
-
-#: Data of a finding that are not in its property's unit.
-_OTHER_UNITS: Mapping[str, Callable[[float], str]] = {
-    "n": _plain(0, ""),
-    "readings": _plain(0, ""),
-    "turns": _plain(0, ""),
-    "fill_percent": _plain(0, "%"),
-    "path_kohm": _plain(0, "kΩ"),
-    "path_most_kohm": _plain(0, "kΩ"),
+#: Data of a finding that are not in its property's unit, with their own; they have no decimals.
+OTHER_UNITS: Mapping[str, str] = {
+    "n": "",
+    "readings": "",
+    "turns": "",
+    "fill_percent": "%",
+    "path_kohm": "kΩ",
+    "path_most_kohm": "kΩ",
 }
 
 
 def _datum(book: Book, names: _Names, prop: Property | None, name: str, value: float | str) -> str:
     if not isinstance(value, str):
-        if name in _OTHER_UNITS or prop is None:
-            return _OTHER_UNITS.get(name, _plain(0, ""))(value)
+        if name in OTHER_UNITS or prop is None:
+            return text.number(value, 0) + text.unit_text(OTHER_UNITS.get(name, ""))
         return _quantity(value, prop)
     if name in ("early", "late"):
         return names.dated(value)
@@ -303,7 +294,8 @@ def _quantity(value: float, prop: Property) -> str:
     return text.number(value, decimals) + text.unit_text(prop.unit)
 
 
-def _group(prop: Property) -> str:
+def group_of(prop: Property) -> str:
+    """Return the group of columns that a property stands in."""
     if prop.property_id in WINDING_PROPERTIES:
         return "winding"
     return "magnet" if prop.component == "magnet" else "make"
@@ -314,7 +306,7 @@ def _row(book: Book, names: _Names, piece: Piece, row: PeriodRow) -> MatrixRow:
     against: list[Against] = []
     for cell in row.cells:
         prop = names.property(cell.property_id)
-        sorted_[_group(prop)].setdefault(cell.word, []).append(cell)
+        sorted_[group_of(prop)].setdefault(cell.word, []).append(cell)
         if cell.word == "not_consistent":
             what = names.of(cell.component, cell.property_id)
             found = text.result(cell.verdicts[0].value, prop)

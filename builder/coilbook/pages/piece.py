@@ -31,7 +31,7 @@ from coilbook.records.types import Piece, Reading
 from coilbook.stats.types import SMALLEST_FOR_TAILS, Summary
 
 #: Up to so many verdicts are named claim by claim beside a value; more are told by their word.
-_MOST_NAMED = 3
+MOST_NAMED = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,11 +150,7 @@ class PieceContext:
 
 
 def _what(value: ReducedValue, prop: Property, piece: Piece) -> str:
-    if value.component in ("pickup", "cover", "lead", "magnet"):
-        return prop.name
-    if value.component == "coil" and piece.family.coils == 1:
-        return prop.name
-    return f"{text.PARTS[value.component]}, {text.short_name(prop.name).lower()}"
+    return views.row_name(prop, value.component, piece.family.coils)
 
 
 def _reason(reason: Reason, prop: Property) -> ReasonView:
@@ -290,7 +286,7 @@ def _line(
         at_most=_at_most(value, prop),
         strip=drawn,
         verdicts=shown,
-        groups=_groups(shown) if len(shown) > _MOST_NAMED else (),
+        groups=_groups(shown) if len(shown) > MOST_NAMED else (),
         place=_place_text(book, place),
         flags=tuple(value.flags),
     )

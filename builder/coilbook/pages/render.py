@@ -12,6 +12,7 @@ from coilbook.assessment.crosscheck import cross_checks
 from coilbook.pages import (
     calculators,
     catalogue,
+    check,
     coverage,
     crosscheck,
     family,
@@ -198,6 +199,17 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
             section="materials",
             search_title="Features that date a piece",
             search_text=_words(*(f.name for f in reference.features.values())),
+        ),
+        r.page(
+            "check/index.html",
+            "check.html.j2",
+            check.context(book),
+            title="Check a piece",
+            description="Type what was read of a pickup: values at 20 °C, verdicts, observations.",
+            section="check",
+            search_title="Check a piece",
+            search_text="check a piece at the bench type readings resistance temperature verdict "
+            "draft save import",
         ),
         r.page(
             "calculators/index.html",

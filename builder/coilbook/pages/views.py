@@ -160,6 +160,25 @@ def strip_label(prop: Property, claims: Sequence[text.ClaimView], found: Sequenc
     return f"{prop.name}: " + ("; ".join(parts) if parts else "nothing documented or measured")
 
 
+#: Parts that are the whole of what a property is read of, so that its name needs none beside it.
+_WHOLE = frozenset({"", "pickup", "cover", "lead", "magnet"})
+
+
+def row_name(prop: Property, component: str, coils: int) -> str:
+    """Return what was read as the head of a row, with its part first where there are several."""
+    if component in _WHOLE or (component == "coil" and coils == 1):
+        return prop.name
+    return f"{text.PARTS[component]}, {text.short_name(prop.name).lower()}"
+
+
+def sentence_name(prop: Property, component: str, coils: int) -> str:
+    """Return what was read within a sentence, with its part where a piece has several of it."""
+    if component in _WHOLE or (component == "coil" and coils == 1):
+        return prop.name
+    part = text.lower_first(text.PARTS[component])
+    return f"{text.short_name(prop.name)} of {'the pair' if part == 'pair' else part}"
+
+
 def piece_title(piece: Piece) -> str:
     """Return a piece's heading."""
     return f"Piece {piece.row.piece_id}"

@@ -18,7 +18,7 @@ from coilbook.measures.reduce import LEADS, METER, PARALLEL
 from coilbook.measures.resonance import BAND_EDGE_DB
 from coilbook.measures.uncertainty import expanded
 from coilbook.measures.window import HEXAGONAL_PACKING, SQUARE_PACKING
-from coilbook.records import values
+from coilbook.records import spelling, values
 from coilbook.records.models import Bobbin, Wire
 from coilbook.records.types import Reference
 from coilbook.units import KINDS, PROPERTY_UNITS, convert, scale
@@ -68,6 +68,7 @@ def _grammar() -> dict[str, object]:
         ],
         "either": browser_pattern(values.EITHER),
         "oneValue": values.ONE_VALUE,
+        "near": {"cutoff": spelling.CUTOFF, "ties": spelling.TIES},
         "kinds": {
             name: {
                 "si": kind.si,

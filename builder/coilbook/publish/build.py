@@ -104,6 +104,7 @@ def publish(
 def assets_of(book: Book, content: SiteContent) -> Assets:
     """Return the data scripts, the downloads and the plotting script that a site needs."""
     from coilbook.publish.bench_data import BENCH_SCRIPT, bench_script
+    from coilbook.publish.check_data import CHECK_SCRIPT, check_script, peers_scripts
     from coilbook.publish.data_scripts import PIECES_SCRIPT, pieces_script
     from coilbook.publish.downloads import downloads
     from coilbook.publish.engine import PLOT_LIBRARY, plot_library
@@ -111,6 +112,8 @@ def assets_of(book: Book, content: SiteContent) -> Assets:
     made = {
         PIECES_SCRIPT: pieces_script(book.archive, book.measured, book.reference),
         BENCH_SCRIPT: bench_script(book.reference),
+        CHECK_SCRIPT: check_script(book.reference, book.archive),
+        **peers_scripts(book.reference, book.archive, book.summaries),
         **downloads(book.archive, book.measured, book.reference),
     }
     plots = any("data-cb-plot" in page.html for page in content.pages)

@@ -179,11 +179,16 @@ def read_reading(numbered: Numbered[ReadingRow], shop: Shop, at: Place) -> Readi
     )
 
 
+def parts_of(said_of: str, coils: int) -> tuple[str, ...]:
+    """Return the parts at which a property is read on a piece of one or two coils."""
+    wrong = _ONE_COIL_PARTS if coils == 1 else _TWO_COIL_PARTS
+    return tuple(part for part in COMPONENT_PARTS[said_of] if part not in wrong)
+
+
 def _check_component(row: ReadingRow, prop: Property, family: Family | None, here: Place) -> None:
     parts = COMPONENT_PARTS[prop.component]
     if family is not None:
-        wrong = _ONE_COIL_PARTS if family.coils == 1 else _TWO_COIL_PARTS
-        parts = tuple(part for part in parts if part not in wrong)
+        parts = parts_of(prop.component, family.coils)
     if row.component in parts:
         return
     if not parts and family is not None:

@@ -21,10 +21,13 @@ from pydantic import (
 Evidence = Literal["published", "common_practice", "recalled", "measured", "invented"]
 EVIDENCE: tuple[str, ...] = get_args(Evidence)
 
-_ID = re.compile(r"[A-Za-z0-9]+(?:-[A-Za-z0-9]+)*\Z")
+#: Both patterns are also a browser's, which puts ^ and $ round them.
+ID_PATTERN = r"[A-Za-z0-9]+(?:-[A-Za-z0-9]+)*"
 #: An id becomes a folder's name, and one system cannot make these.
-_DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])\Z", re.IGNORECASE)
-_YEAR = (1900, 2100)
+DEVICE_PATTERN = r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])"
+_ID = re.compile(rf"{ID_PATTERN}\Z")
+_DEVICE = re.compile(rf"{DEVICE_PATTERN}\Z", re.IGNORECASE)
+YEARS = (1900, 2100)
 
 
 class RowError(ValueError):
@@ -96,9 +99,9 @@ def _whole(value: object) -> object:
 
 
 def _year(value: int) -> int:
-    if not _YEAR[0] <= value <= _YEAR[1]:
+    if not YEARS[0] <= value <= YEARS[1]:
         raise RowError(
-            f"{value} is not a year between {_YEAR[0]} and {_YEAR[1]}.", "Write four digits."
+            f"{value} is not a year between {YEARS[0]} and {YEARS[1]}.", "Write four digits."
         )
     return value
 

@@ -15,7 +15,7 @@ COOL_C, WARM_C = 5.0, 40.0
 TEMPERATURE_HALF_WIDTH_K = 1.0
 
 #: Columns that only readings of one kind of quantity have.
-_KIND_OF = {"equivalent": "inductance", "standoff": "flux_density", "zero": "flux_density"}
+KIND_OF = {"equivalent": "inductance", "standoff": "flux_density", "zero": "flux_density"}
 
 
 def read_temperature(
@@ -83,7 +83,7 @@ def read_positive(
 def check_kind(row: ReadingRow, prop: Property, here: Place) -> None:
     """Refuse a condition that says nothing of what was read."""
     kind = None if prop.kind == "category" else units.kind_of(prop.unit or "").name
-    for column, wanted in _KIND_OF.items():
+    for column, wanted in KIND_OF.items():
         if getattr(row, column) is not None and kind != wanted:
             here.error(
                 column,
@@ -133,7 +133,7 @@ def read_zero(
     A bare number has the unit of the value that it belongs to.
     """
     unit = prop.unit or ""
-    if row.zero is None or not unit or units.kind_of(unit).name != _KIND_OF["zero"]:
+    if row.zero is None or not unit or units.kind_of(unit).name != KIND_OF["zero"]:
         return None, None
     parts = read_cell(
         row.zero, "zero", units.kind_of(unit), here,

@@ -7,30 +7,37 @@ from dataclasses import dataclass
 
 from pydantic import ValidationError
 
+from coilbook import units
 from coilbook.errors import Problem
 from coilbook.records import bench
 from coilbook.records.archive import Loaded
 from coilbook.records.cells import RowError
 from coilbook.records.findings import Known, Place
-from coilbook.records.models import PieceRow, ReadingRow
+from coilbook.records.instruments import Traits
+from coilbook.records.models import InstrumentRow, PieceRow, ReadingRow
 from coilbook.records.rows import Numbered, R, tell, with_guesses
 from coilbook.records.rules import Documented
 from coilbook.records.types import Piece, Reading, Reference
 
 #: The id of a piece that has none.
 LOOSE_ID = "in-no-archive"
+#: What its years rest on where nobody says it.
+LOOSE_BASIS = "said for this comparison"
 
 
 @dataclass(frozen=True, slots=True)
 class LooseReading:
     """A reading's cells by their column, and what the reader calls the place they come from.
 
-    ``places`` has the columns that come from elsewhere than ``place``.
+    ``places`` has the columns that come from elsewhere than ``place``. ``accuracy`` is that of the
+    meter that read it, percent of reading and digits as written, where it is known. Readings of
+    one kind of quantity with the same accuracy count as made by one meter, and share its error.
     """
 
     cells: Mapping[str, str]
     place: str
     places: Mapping[str, str]
+    accuracy: tuple[str, str] | None = None
 
 
 def load_loose(
@@ -57,17 +64,25 @@ def load_loose(
         problems += [problem for problem in more if problem.column not in faulty]
     problems = [_placed(problem, "", places) for problem in problems]
     pieces = {} if mended is None else {LOOSE_ID: mended}
+    meters: dict[str, dict[str, Numbered[InstrumentRow]]] = {}
+    traits: dict[tuple[str, str], Traits] = {}
     shop = bench.Shop(
         known=known,
         pieces=Known("", pieces, frozenset((LOOSE_ID,)), ""),
-        instruments=Known("", {}, frozenset(), "Leave it out."),
-        traits={},
+        instruments=Known("", meters, frozenset(), "Leave it out."),
+        traits=traits,
         decimal_comma=False,
     )
     found: list[Reading] = []
     for number, loose in enumerate(readings, start=1):
         own: list[Problem] = []
-        reading_row = _validated({"piece_id": LOOSE_ID, **loose.cells}, ReadingRow, own)
+        cells_of = {"piece_id": LOOSE_ID, **loose.cells}
+        meter = _meter(loose, reference, own)
+        if meter is not None:
+            meters[meter.instrument_id] = {meter.measures: Numbered(0, meter)}
+            traits[meter.instrument_id, meter.measures] = Traits()
+            cells_of["instrument_id"] = meter.instrument_id
+        reading_row = _validated(cells_of, ReadingRow, own)
         if reading_row is not None:
             reading = bench.read_reading(Numbered(number, reading_row), shop, Place(own, ""))
             found += [reading] if reading is not None else []
@@ -78,6 +93,29 @@ def load_loose(
     if row is None or not whole:
         return Loaded(None, told)
     return Loaded(Piece(row, 0, reference.families[row.family_id], tuple(found)), told)
+
+
+def _meter(
+    loose: LooseReading, reference: Reference, problems: list[Problem]
+) -> InstrumentRow | None:
+    """Return the meter that a stated accuracy stands for; of a word none is needed."""
+    prop = reference.properties.get(loose.cells.get("property_id", ""))
+    if loose.accuracy is None or prop is None or prop.unit is None:
+        return None
+    percent, digits = (text.strip() or "0" for text in loose.accuracy)
+    kind = units.kind_of(prop.unit).name
+    cells = {
+        "instrument_id": "meter",
+        "name": "the meter",
+        "measures": kind,
+        "accuracy_percent": percent,
+        "accuracy_digits": digits,
+    }
+    row = _validated(cells, InstrumentRow, problems)
+    if row is None:
+        return None
+    stated = f"{kind} {row.accuracy_percent:g} {row.accuracy_digits:g}"
+    return row.model_copy(update={"instrument_id": f"meter-{stated.encode().hex()}"})
 
 
 def _documented(reference: Reference) -> Documented:

@@ -34,7 +34,7 @@ from coilbook.records.values import EXAMPLES, Parts, read_parts, read_unit_alone
 from coilbook.units import Kind
 
 #: A limit is met by the value that was written, whatever its conversion adds in the last place.
-_DIGITS = 9
+DIGITS = 9
 #: The kind of quantity that each reduction is meant for.
 REDUCTIONS = {
     "copper": "resistance",
@@ -181,7 +181,7 @@ def read_plain(
             column, f"'{text}' is not a plain number.", f"Write it as in {EXAMPLES[kind.name]}."
         )
         return None
-    return round(units.convert(parts.magnitude, parts.unit, target), _DIGITS)
+    return round(units.convert(parts.magnitude, parts.unit, target), DIGITS)
 
 
 def check_bounds(value: float, column: str, prop: Property, at: Place, *, above: str = "") -> None:
@@ -189,7 +189,7 @@ def check_bounds(value: float, column: str, prop: Property, at: Place, *, above:
 
     ``above`` is one more next step for a value that is too high.
     """
-    value = round(value, _DIGITS)
+    value = round(value, DIGITS)
     unit = "" if prop.unit == "1" else f" {prop.unit}"  # nobody says "0.3 1"
     shown = f"{value:.6g}{unit}"
     if prop.hard_low is not None and value < prop.hard_low:

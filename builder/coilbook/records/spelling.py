@@ -5,9 +5,10 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 
-_CUTOFF = 0.7
+#: How alike two words must be for the one to be meant by the other, from 0 to 1.
+CUTOFF = 0.7
 #: How many near options are looked at for the nearest; ids of one bench are often a digit apart.
-_TIES = 50
+TIES = 50
 
 
 def nearest(word: str, options: Iterable[str]) -> str | None:
@@ -18,7 +19,7 @@ def nearest(word: str, options: Iterable[str]) -> str | None:
     """
     folded = {option.casefold(): option for option in options}
     wanted = word.casefold()
-    found = difflib.get_close_matches(wanted, folded, n=_TIES, cutoff=_CUTOFF)
+    found = difflib.get_close_matches(wanted, folded, n=TIES, cutoff=CUTOFF)
 
     def closeness(option: str) -> tuple[float, int]:
         alike = difflib.SequenceMatcher(None, option, wanted).ratio()

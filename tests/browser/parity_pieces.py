@@ -1,0 +1,503 @@
+"""Pieces drawn for the page that checks one, and what Python says of each.
+
+A piece is drawn as somebody would type it, slips included: half of them from readings of the demo,
+the others from the limits of claims and properties. Python reads it with load_loose, measures it
+and compares it as ``coilbook compare --json`` does; the page must say the same.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+import math
+import random
+from collections.abc import Mapping
+from typing import Any
+
+from coilbook.assessment import assess
+from coilbook.errors import ValueUnreadable
+from coilbook.measures import measure_piece
+from coilbook.pages.types import Book
+from coilbook.publish.book import compose_book, open_records
+from coilbook.publish.check_data import peer_value
+from coilbook.records import public_view, read_value
+from coilbook.records.loose import LOOSE_BASIS, LOOSE_ID, LooseReading, load_loose
+from coilbook.records.models import ReadingRow
+from coilbook.records.types import Piece
+from coilbook.resources import dataset_dir
+from coilbook.show import Shown, as_data
+from coilbook.stats import GroupKey, Member, Summaries, Summary, summary_of
+from coilbook.units import convert, kind_of
+
+PIECES = 300
+#: Nine significant digits, down to where only the last bits of what it was reckoned from are left.
+DIGITS, SMALL = 1e-9, 1e-12
+
+#: What the page adds to Python's data.
+EXTRAS = frozenset({"reading", "problems", "peers_loaded"})
+
+_TEMPERATURES = (
+    "",
+    "79 °F",
+    "21",
+    "23,5 °C",
+    "296 K",
+    "26C",
+    "21.5°",
+    "4 °C",
+    "-60 °C",
+    "warm",
+    "212F",
+)
+_HALF_WIDTHS = ("", "", "", "0,5", "2 °F", "-1 K", "x")
+_CIRCUITS = ("free", "free", "free", "in_circuit", "in_circuit", "", "in_circut")
+_PARALLELS = ("500k", "250 kΩ", "1M", "8k", "0", "470", "pot", "")
+_TOLERANCES = ("", "", "20", "60", "5.5", "-1", "nan", "ten")
+_FREQUENCIES = ("1 kHz", "1k", "1000", "1 kHz", "120 Hz", "", "0 Hz", "low")
+_STANDOFFS = ("", "", "2 mm", "1/8 in", "0,5", "7 mm", "-1 mm", "far")
+_ZEROS = ("", "", "-1 mT", "0.5", "2 G", "900 mT", "< 1", "none")
+_DATES = ("", "", "", "2026-03-14", "2025-11-02", "14.3.2026", "2026-02-30")
+_ACCURACIES = (
+    None, None, None, {"percent": "0.5", "digits": "2"}, {"percent": "0.5", "digits": "2"},
+    {"percent": 1, "digits": 3.5}, {"percent": "", "digits": "1"}, {"percent": "0", "digits": ""},
+)  # fmt: skip
+_WRONG_ACCURACIES = ({"percent": "-1", "digits": "2"}, {"percent": "half", "digits": "-2"})
+_SLIPS = (
+    "open", "OL", "about 8", "7,820", "7-8 k", "8 ± 0.1", "nan", "8.1 apples", "4.4 H", "1/0", "0",
+    "-3", "8k1", "1e9", "42awg", "42 AGW", "ohm", "12 kohmz", "1 3/2 in", "٣.٥",
+)  # fmt: skip
+
+#: What is made of a demo piece's readings of a property, so that it stands out from its peers.
+_ALTERED: Mapping[str, tuple[float, ...]] = {
+    "coil-resistance": (0.5, 0.8, 1.35, 1.7),
+    "pair-resistance": (0.8, 0.96, 0.985, 1.1),
+    "coil-inductance": (0.4, 0.6, 1.5),
+    "pair-inductance": (0.4, 0.6, 1.5),
+    "coil-quality": (0.3, 0.6),
+    "pair-quality": (0.3, 0.6),
+    "pole-flux-density": (0.4, 1.6, 2.5, 4.0),
+}
+
+
+@functools.cache
+def demo() -> Book:
+    """Return the demo's book, with its peers as the page has them."""
+    opened = open_records(dataset_dir() / "demo")
+    book = compose_book(opened.reference, public_view(opened.archive), compare=[])
+    rounded = [
+        summary_of(
+            summary.key,
+            summary.kind,
+            summary.unit,
+            tuple(dataclasses.replace(m, value=peer_value(m.value)) for m in summary.members),
+        )
+        for family_id in book.reference.families
+        for summary in book.summaries.of_family(family_id)
+    ]
+    by_key = {summary.key: summary for summary in rounded}
+    for key, values in added_peers().items():
+        more = tuple(Member(f"added-{i}", value, 0.01, None) for i, value in enumerate(values))
+        there = by_key[key].members if key in by_key else ()
+        by_key[key] = summary_of(key, book.summaries.kind, "1", (*there, *more))
+    return dataclasses.replace(book, summaries=Summaries(book.summaries.kind, by_key.values()))
+
+
+@functools.cache
+def added_peers() -> dict[GroupKey, tuple[float, ...]]:
+    """Return peers of groups that the demo leaves empty, so that nothing stays unlooked for."""
+    r = random.Random("peers that the demo lacks")
+    found = {}
+    for family_id, components in (
+        ("full-size-humbucker", ("coil_a", "coil_b", "pair")),
+        ("staggered-rod-single-coil", ("coil",)),
+        ("wide-bar-single-coil", ("coil",)),
+    ):
+        for component in components:
+            of = "pair" if component == "pair" else "coil"
+            values = sorted(peer_value(r.gauss(0.15, 0.05)) for _ in range(40))
+            found[GroupKey(family_id, f"{of}-extra-loss", component)] = tuple(values)
+    return found
+
+
+# --- what is typed -------------------------------------------------------------------------------
+
+
+def _now_and_then(r: random.Random, often: float, words: tuple[Any, ...], usual: Any) -> Any:
+    return r.choice(words) if r.random() < often else usual
+
+
+def _number(r: random.Random, value: float, unit: str) -> str:
+    """Write a number in one of the ways that people do."""
+    digits = r.randint(2, 5)
+    plain = f"{value:.{digits}g}"
+    ways = [plain, f"{plain} {unit}", f"{plain}{unit}".replace(".", ",", 1)]
+    if unit == "kΩ":
+        ways += [
+            f"{plain}k",
+            f"{1000 * value:.0f}",
+            f"{1000 * value:.0f} ohm",
+            f"{plain.replace('.', 'k', 1)}",
+        ]
+    if unit == "mm":
+        ways += [
+            f"{value / 25.4:.3f} in",
+            f"{int(value / 25.4 * 16)}/16 in",
+            f"{value / 10:.2f} cm",
+        ]
+    if unit == "mT":
+        ways += [f"{10 * value:.0f} G", f"{value / 1000:.4f} T"]
+    return r.choice(("", "", "", "", "", "< ", ">")) + r.choice(ways)
+
+
+def _typical(r: random.Random, family_id: str, property_id: str) -> float:
+    """Return a number near what is documented, or within what is plausible."""
+    book = demo()
+    prop = book.reference.properties[property_id]
+    said = [
+        number
+        for claim in book.reference.claims
+        if claim.row.family_id == family_id and claim.row.property_id == property_id
+        for number in (claim.low, claim.typical, claim.high)
+        if number is not None
+    ]
+    if said and r.random() < 0.9:
+        return r.choice(said) * r.uniform(0.85, 1.2)
+    low, high = prop.plausible_low or 1.0, prop.plausible_high or 100.0
+    return math.exp(r.uniform(math.log(low), math.log(high)))
+
+
+def _drawn_reading(r: random.Random, family_id: str) -> dict[str, Any]:
+    book = demo()
+    family = book.reference.families[family_id]
+    prop = r.choice([p for p in book.reference.properties.values() if p.origin != "derived"])
+    if r.random() < 0.4:
+        prop = book.reference.properties[
+            r.choice(("coil-resistance", "coil-resistance", "pair-resistance", "pole-flux-density"))
+        ]
+    if prop.component == "pair" and family.coils == 1 and r.random() < 0.9:
+        prop = book.reference.properties["coil-resistance"]
+    parts = {"coil": ("coil",) if family.coils == 1 else ("coil_a", "coil_b")}
+    component = r.choice(parts.get(prop.component, (prop.component,)))
+    if prop.kind == "category":
+        value = r.choice(prop.categories)
+    else:
+        value = _number(r, _typical(r, family_id, prop.property_id), prop.unit or "")
+    return {"property_id": prop.property_id, "component": component, "value": value}
+
+
+def _carefully(r: random.Random, cells: dict[str, Any]) -> dict[str, Any]:
+    """Add conditions without a slip, as far as they are missing."""
+    prop = demo().reference.properties[cells["property_id"]]
+    if prop.reduction == "copper" and "circuit" not in cells:
+        cells |= {"temperature": r.choice(("", "79 °F", "21,5")), "circuit": "free"}
+    elif prop.reduction == "copper" and r.random() < 0.15:
+        cells["temperature"] = ""
+    if prop.property_id.endswith(("-inductance", "-quality")):
+        cells["test_frequency"] = "1 kHz"
+    if prop.reduction == "copper" and r.random() < 0.02:
+        cells["value"] = "open"
+    return cells | {"accuracy": r.choice(_ACCURACIES)}
+
+
+def _conditions(r: random.Random, cells: dict[str, Any]) -> dict[str, Any]:
+    prop = demo().reference.properties.get(cells["property_id"])
+    if prop is not None and prop.reduction == "copper" and "circuit" not in cells:
+        cells["temperature"] = r.choice(_TEMPERATURES)
+        cells["temperature_uncertainty"] = r.choice(_HALF_WIDTHS)
+        cells["circuit"] = r.choice(_CIRCUITS)
+        if cells["circuit"] == "in_circuit" or r.random() < 0.03:
+            cells["parallel"] = r.choice(_PARALLELS)
+            cells["parallel_tolerance"] = r.choice(_TOLERANCES)
+    if prop is not None and prop.property_id.endswith(("-inductance", "-quality")):
+        cells["test_frequency"] = r.choice(_FREQUENCIES)
+    if prop is not None and prop.reduction == "inductance":
+        cells["equivalent"] = r.choice(("", "", "series", "parallel", "paralel"))
+    if prop is not None and prop.reduction == "flux":
+        cells["standoff"] = r.choice(_STANDOFFS)
+        cells["zero"] = r.choice(_ZEROS)
+    cells["date"] = _now_and_then(r, 0.3, _DATES, "")
+    cells["accuracy"] = _now_and_then(r, 0.02, _WRONG_ACCURACIES, r.choice(_ACCURACIES))
+    if r.random() < 0.04:
+        column = r.choice(
+            (
+                "value",
+                "value",
+                "unit",
+                "qualifier",
+                "component",
+                "property_id",
+                "standoff",
+                "equivalent",
+            )
+        )
+        cells[column] = {
+            "value": lambda: r.choice(_SLIPS),
+            "unit": lambda: r.choice(("kΩ", "ohm", "mm", "mT", "Ohms", "stone", "1", " kΩ ")),
+            "qualifier": lambda: r.choice(("<", ">", "open", "=")),
+            "component": lambda: r.choice(("coil", "coil_a", "pair", "coila", "pickup", "")),
+            "property_id": lambda: r.choice(
+                ("coil-imbalance", "coil-resistence", "no such", "pole-spacing", "", "nul")
+            ),
+            "standoff": lambda: "1 mm",
+            "equivalent": lambda: "series",
+        }[column]()
+    return cells
+
+
+def _from_demo(r: random.Random, family_id: str) -> list[dict[str, Any]]:
+    pieces = [p for p in demo().archive.pieces.values() if p.family.family_id == family_id]
+    if not pieces:
+        return []
+    piece = r.choice(pieces)
+    rows = [
+        {
+            name: str(cell)
+            for name, cell in reading.row.model_dump(mode="json").items()
+            if cell is not None and name not in ("piece_id", "instrument_id", "remark")
+        }
+        for reading in piece.readings
+    ]
+    return rows if r.random() < 0.5 else r.sample(rows, r.randint(1, len(rows)))
+
+
+def _altered(r: random.Random, rows: list[dict[str, Any]]) -> None:
+    """Change one kind of reading of a piece, as a repair or a slip would, so that it stands out."""
+    ids = sorted({row["property_id"] for row in rows} & set(_ALTERED))
+    if not ids:
+        return
+    changed = r.choice(ids)
+    factor = r.choice(_ALTERED[changed])
+    prop = demo().reference.properties[changed]
+    for row in rows:
+        if row["property_id"] == changed and r.random() < 0.7:
+            try:
+                read = read_value(row["value"], kind_of(prop.unit or ""), default_unit=prop.unit)
+            except ValueUnreadable:
+                continue
+            if read.magnitude is not None:
+                value = convert(read.magnitude, read.unit, prop.unit or "") * factor
+                row["value"] = f"{value:.5g} {prop.unit}" if prop.unit != "1" else f"{value:.5g}"
+
+
+def _loss_readings(rows: list[dict[str, Any]], r: random.Random) -> list[dict[str, Any]]:
+    """Return quality factors, and the inductances that are missing, of coils with a resistance."""
+    read = {(row["component"], row["property_id"]) for row in rows}
+    more = []
+    for component, property_id in sorted(read):
+        if not property_id.endswith("-resistance") or component == "pickup":
+            continue
+        of = property_id.removesuffix("-resistance")
+        wanted = [(f"{of}-quality", f"{r.uniform(0.3, 2.5):.2f}")]
+        if (component, f"{of}-inductance") not in read:
+            wanted.append((f"{of}-inductance", f"{r.uniform(1.5, 5.0):.2f} H"))
+        more += [
+            {"property_id": name, "component": component, "value": value} for name, value in wanted
+        ]
+    return more
+
+
+def _rod_readings(r: random.Random) -> list[dict[str, Any]]:
+    """Return a field over a rod magnet, and the rod's sizes."""
+    readings = [("pole-flux-density", "magnet", f"{r.uniform(20.0, 260.0):.1f} mT")]
+    if r.random() < 0.8:
+        readings.append(
+            ("pole-diameter", "pickup", r.choice(("4.8 mm", "3/16 in", "0.187in", "5")))
+        )
+    if r.random() < 0.5:
+        readings.append(("magnet-length", "magnet", r.choice(("17 mm", "11/16 in", "25"))))
+    if r.random() < 0.3:
+        readings.append(("magnet-grade", "magnet", r.choice(_grades())))
+    return [
+        {"property_id": name, "component": part, "value": value} for name, part, value in readings
+    ]
+
+
+def _grades() -> tuple[str, ...]:
+    return demo().reference.properties["magnet-grade"].categories
+
+
+def draw_piece(r: random.Random) -> dict[str, Any]:
+    """Return a piece as the page's form would hand it over."""
+    reference = demo().reference
+    family_id = r.choice(list(reference.families))
+    if r.random() < 0.4:
+        family_id = r.choice(("full-size-humbucker", *(k.family_id for k in added_peers())))
+    elif r.random() < 0.4:
+        family_id = r.choice(sorted({p.family.family_id for p in demo().archive.pieces.values()}))
+    family = reference.families[family_id]
+    typed: dict[str, Any] = {
+        "family_id": _now_and_then(r, 0.02, ("full-size-humbuker", "x y", "", "con"), family_id),
+        "year_first": "",
+        "year_last": "",
+        "position": r.choice(("", *family.positions)),
+        "state": r.choice(("", "untouched", "unknown", "rewound", "repaired")),
+        "potted": r.choice(("", "yes", "no", "unknown")),
+        "features": r.sample(sorted(reference.features), r.choice((0, 0, 1, 2, 4))),
+    }
+    if r.random() < 0.7:
+        first = r.randint(family.first_year - 2, family.last_year + 1)
+        last = first + r.choice((0, 0, 1, 3))
+        typed["year_first"], typed["year_last"] = str(first), str(last)
+    if r.random() < 0.08:
+        column, words = r.choice(
+            (
+                ("year_first", ("59", "1959?", "", "2060")),
+                ("year_last", ("19 60", "", "1900")),
+                ("position", ("nek", "left hand", "bridge")),
+                ("state", ("untuched", "rewond")),
+                ("features", (["no-such"], ["Lead Wire"], ["lead-braided-metl"])),
+            )
+        )
+        typed[column] = r.choice(words)
+    careful = r.random() < 0.5
+    rows = _from_demo(r, family_id) if careful or r.random() < 0.5 else []
+    if r.random() < 0.6:
+        _altered(r, rows)
+    if r.random() < 0.25:
+        rows += _loss_readings(rows, r)
+    if family.pole_kind == "rods" and r.random() < 0.3:
+        rows += _rod_readings(r)
+    most = (0, 0, 1, 2) if rows else (1, 2, 3, 6, 9)
+    rows += [_drawn_reading(r, family_id) for _ in range(r.choice(most))]
+    typed["readings"] = [(_carefully if careful else _conditions)(r, row) for row in rows]
+    return typed
+
+
+@functools.cache
+def pieces() -> tuple[dict[str, Any], ...]:
+    """Return the drawn pieces, the same in every run."""
+    r = random.Random("parity of whole pieces")
+    return tuple(draw_piece(r) for _ in range(PIECES))
+
+
+# --- what Python says ----------------------------------------------------------------------------
+
+
+def _cells_of(typed: Mapping[str, Any], faulty: frozenset[str]) -> dict[str, str]:
+    cells = {
+        "family_id": typed["family_id"],
+        "position": typed["position"],
+        "state": typed["state"] or "unknown",
+        "potted": typed["potted"] or "unknown",
+        "features": ";".join(typed["features"]),
+        "year_first": typed["year_first"],
+        "year_last": typed["year_last"],
+    }
+    if faulty & {"year_first", "year_last"}:
+        cells["year_first"] = cells["year_last"] = ""
+    for column in faulty - {"year_first", "year_last"}:
+        cells[column] = "unknown" if column in ("state", "potted") else ""
+    if cells["year_first"].strip() or cells["year_last"].strip():
+        cells["year_basis"] = LOOSE_BASIS
+    return cells
+
+
+def _loose(index: int, row: Mapping[str, Any]) -> LooseReading:
+    columns = (*ReadingRow.model_fields, "accuracy_percent", "accuracy_digits", "measures")
+    stated = row.get("accuracy")
+    texts = ("", "") if stated is None else (str(stated["percent"]), str(stated["digits"]))
+    return LooseReading(
+        {name: cell for name, cell in row.items() if name != "accuracy"},
+        f"{index}|",
+        {column: f"{index}|{column}" for column in columns},
+        texts if any(text.strip() for text in texts) else None,
+    )
+
+
+def python_says(typed: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what ``compare --json`` would have, and every problem with its reading and column."""
+    book = demo()
+    readings = [_loose(index, row) for index, row in enumerate(typed["readings"])]
+    found = load_loose(_cells_of(typed, frozenset()), {}, readings, book.reference)
+    problems, faulty, wrong = [], set(), set()
+    for problem in found.problems:
+        place, _, column = problem.file.rpartition("|")
+        reading = int(place) if place else None
+        problems.append([reading, column, problem.what, problem.todo, problem.severity])
+        if problem.severity == "error":
+            (faulty.add(column) if reading is None else wrong.add(reading))
+    told: dict[str, Any] = {"problems": problems}
+    if "family_id" in faulty:
+        return told
+    kept = [index for index in range(len(readings)) if index not in wrong]
+    again = load_loose(
+        _cells_of(typed, frozenset(faulty)), {}, [readings[i] for i in kept], book.reference
+    ).value
+    assert again is not None, (typed, found.problems)
+    piece = dataclasses.replace(
+        again,
+        readings=tuple(
+            dataclasses.replace(reading, line=kept[reading.line - 1] + 1)
+            for reading in again.readings
+        ),
+    )
+    return told | _said_of(piece)
+
+
+def _said_of(piece: Piece) -> dict[str, Any]:
+    book = demo()
+    measured = measure_piece(piece, book.reference)
+    said = assess(piece, measured, book.archive, book.reference, book.summaries)
+    shown = Shown(
+        piece,
+        dataclasses.replace(book, measured={LOOSE_ID: measured}, assessments={LOOSE_ID: said}),
+    )
+    data = as_data(shown)
+    del data["readings"]
+    for value in data["values"]:
+        for place in value["places"]:
+            summary = book.summaries.get(
+                GroupKey(
+                    piece.family.family_id,
+                    value["property_id"],
+                    value["component"],
+                    place["period_id"],
+                    place["position"],
+                )
+            )
+            place["peers_sorted"] = sorted(m.value for m in summary.members) if summary else []
+            place["summary"] = _summary(summary) if summary else None
+    return data
+
+
+def _summary(summary: Summary) -> dict[str, Any]:
+    names = (
+        "n", "drawable", "minimum", "low_5", "lower_quartile", "median", "upper_quartile",
+        "high_95", "maximum",
+    )  # fmt: skip
+    return {name: getattr(summary, name) for name in names}
+
+
+@functools.cache
+def expected() -> tuple[dict[str, Any], ...]:
+    """Return what Python says of every drawn piece."""
+    return tuple(python_says(typed) for typed in pieces())
+
+
+# --- the yardstick -------------------------------------------------------------------------------
+
+
+def differences(page: Any, python: Any, where: str = "") -> list[str]:
+    """Return where two outcomes differ: numbers to nine digits, everything else to the letter."""
+    if isinstance(python, dict) and isinstance(page, dict):
+        found = [f"{where}.{key}: not on the page" for key in python if key not in page]
+        more = set(page) - set(python) - EXTRAS
+        found += [f"{where}.{key}: not in Python" for key in sorted(more)]
+        for key in python:
+            if key in page:
+                found += differences(page[key], python[key], f"{where}.{key}")
+        return found
+    if isinstance(python, list | tuple) and isinstance(page, list):
+        if len(python) != len(page):
+            return [f"{where}: {len(page)} on the page, {len(python)} in Python: {page} {python}"]
+        return [
+            line
+            for at, (one, other) in enumerate(zip(page, python, strict=True))
+            for line in differences(one, other, f"{where}[{at}]")
+        ]
+    numbers = all(isinstance(x, int | float) and not isinstance(x, bool) for x in (page, python))
+    if numbers and math.isclose(page, python, rel_tol=DIGITS, abs_tol=SMALL):
+        return []
+    if not numbers and page == python and type(page) is type(python):
+        return []
+    return [f"{where}: {page!r} on the page, {python!r} in Python"]
