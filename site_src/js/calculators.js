@@ -4,7 +4,8 @@
   var B = window.coilbookBench, K = B.constants, F = window.coilbookFormulas;
   var PAUSE_MS = 700; /* A result is announced when the typing rests. */
   var SVG = "http://www.w3.org/2000/svg";
-  var BOX = { left: 46, right: 630, top: 12, bottom: 290 };
+  /* The curve is drawn in the pixels that it has, so that its labels keep their size on a telephone. */
+  var BOX = { left: 46, top: 12, bottom: 290, margin: 10, height: 330, narrowest: 240 };
   var POINTS = 160; /* of the curve */
   var COVERAGE = K.coverageFactor;
 
@@ -56,12 +57,36 @@
   }
   function blank(form, name, kind, unit) { var found = read(form, name, kind, unit); return found && found.value; }
 
-  function reading(form, more) {
-    var read_ = wanted(form, "reading", "resistance", "kΩ");
+  function reading(form, more, name) {
+    var read_ = wanted(form, name || "reading", "resistance", "kΩ");
     return Object.assign({
       ohm: read_.value, step_ohm: read_.step === null ? 0 : read_.step, qualifier: read_.qualifier, accuracy: null,
       meter_ohm: null, leads_ohm: 0, in_circuit: false, parallel_ohm: null, parallel_tolerance: 0,
       temperature_c: K.referenceTemperatureC, half_width_k: 0 }, more);
+  }
+  function meterOf(form) {
+    var percent = blank(form, "percent", "ratio", "%"), digits = blank(form, "digits", "count", "pieces");
+    return percent === null && digits === null ? null
+      : { percent: F.convert(percent || 0, "fraction", "percent"), digits: digits || 0 };
+  }
+  /* One of two coils that were read with one meter at one temperature, whatever that was. */
+  function coil(form, name) {
+    plain(form, name, "resistance", "kΩ");
+    return F.reduceResistance(reading(form, { temperature_c: K.referenceTemperatureC, accuracy: meterOf(form) }, name));
+  }
+  /** Return the standard uncertainty of a result of several readings, each [derivative, reduced reading].
+
+      As combined_budget of measures/combine.py: the meter's share of the reading that pushes two parts
+      the same way adds up; where it would cancel, no credit is taken for that. */
+  function combinedU(parts) {
+    var shared = [0, 0], own = [];
+    parts.forEach(function (part) {
+      part[1].lines.forEach(function (line) {
+        var effect = Math.abs(part[0]) * line.effect;
+        if (line.name === "percent") { shared[part[0] < 0 ? 0 : 1] += effect; } else { own.push(effect); }
+      });
+    });
+    return Math.hypot.apply(null, own.concat(shared));
   }
   function largest(lines) {
     var most = lines.reduce(function (a, b) { return b.effect > a.effect ? b : a; });
@@ -85,13 +110,11 @@
 
   var CALCULATORS = {
     temperature: function (form) {
-      var percent = blank(form, "percent", "ratio", "%"), digits = blank(form, "digits", "count", "pieces");
       var celsius = blank(form, "temperature", "temperature", "°C");
       var width = blank(form, "half_width", "temperature_difference", "K");
       return reduced(F.reduceResistance(reading(form, {
         temperature_c: celsius === null ? null : F.convert(celsius, "kelvin", "degC"), half_width_k: width || 0,
-        accuracy: percent === null && digits === null ? null
-          : { percent: F.convert(percent || 0, "fraction", "percent"), digits: digits || 0 }
+        accuracy: meterOf(form)
       })), "At " + K.referenceTemperatureC + " °C");
     },
 
@@ -148,12 +171,19 @@
     },
 
     hum: function (form) {
-      var a = plain(form, "a", "resistance", "kΩ").value, b = plain(form, "b", "resistance", "kΩ").value;
-      var left = F.humLeftDb(a, b);
+      var first = coil(form, "a"), second = coil(form, "b"), a = first.value, b = second.value;
+      var sum = a + b, by = (a >= b ? 400 : -400) / (sum * sum), imbalance = F.imbalancePercent(a, b);
+      var u = combinedU([[by * b, first], [-by * a, second]]), left = F.humLeftInterval(imbalance, u, COVERAGE);
+      var level = isFinite(left.level_db) ? "Hum left: " + fixed(left.level_db, 1) + " dB of what both catch, " : "Equal as read. Hum left: ";
+      level += isFinite(left.low_db) ? "from " + fixed(left.low_db, 1) + " to " + fixed(left.high_db, 1) + " dB."
+        : isFinite(left.high_db) ? "at most " + fixed(left.high_db, 1) + " dB: they may be equal." : "none.";
+      var across = F.parallelOhm(a, b), part = across / a, other = across / b;
       return [
-        "Imbalance: " + figures(F.imbalancePercent(a, b), 3) + " %",
-        isFinite(left) ? "Hum left: " + fixed(left, 1) + " dB of what both catch." : "Equal as read: below what the last digits can show.",
-        "In series " + figures((a + b) / 1000, 5) + " kΩ, in parallel " + figures(F.parallelOhm(a, b) / 1000, 5) + " kΩ."];
+        "Imbalance: " + withU(imbalance, u, "%"), level,
+        "In series " + withU(sum / 1000, combinedU([[1, first], [1, second]]) / 1000, "kΩ") + ", in parallel "
+          + withU(across / 1000, combinedU([[part * part, first], [other * other, second]]) / 1000, "kΩ") + ".",
+        "± is U (k = " + COVERAGE + "), and the dB are those of the imbalance's ends."].concat(
+        first.flags.map(function (flag) { return FLAGS[flag]; }));
     },
 
     response: function (form) {
@@ -185,10 +215,16 @@
     if (text) { made.textContent = text; }
     svg.append(made);
   }
+  /* Not at each keystroke: to ask for a width makes the browser lay the whole page out. */
+  function fit(svg) {
+    var width = Math.max(BOX.narrowest, Math.round(svg.getBoundingClientRect().width));
+    svg.setAttribute("viewBox", "0 0 " + width + " " + BOX.height);
+  }
   function draw(svg, circuit, free) {
     var low = Number(svg.dataset.lowHz), high = Number(svg.dataset.highHz);
     var bottom = Number(svg.dataset.lowDb), top = Number(svg.dataset.highDb);
-    function x(hertz) { return BOX.left + (BOX.right - BOX.left) * Math.log(hertz / low) / Math.log(high / low); }
+    var right = svg.viewBox.baseVal.width - BOX.margin;
+    function x(hertz) { return BOX.left + (right - BOX.left) * Math.log(hertz / low) / Math.log(high / low); }
     function y(db) {
       return BOX.bottom - (BOX.bottom - BOX.top) * (Math.max(bottom, Math.min(top, db)) - bottom) / (top - bottom);
     }
@@ -202,14 +238,14 @@
     }
     svg.querySelectorAll(":scope > :not(title)").forEach(function (old) { old.remove(); });
     for (var db = bottom; db <= top; db += 10) {
-      node(svg, "path", { "class": db ? "cb-curve-grid" : "cb-curve-zero", d: "M" + BOX.left + " " + y(db) + "H" + BOX.right });
+      node(svg, "path", { "class": db ? "cb-curve-grid" : "cb-curve-zero", d: "M" + BOX.left + " " + y(db) + "H" + right });
       node(svg, "text", { x: BOX.left - 6, y: y(db) + 4, "text-anchor": "end" }, minus(String(db)));
     }
     [100, 300, 1000, 3000, 10000].forEach(function (hertz) {
       node(svg, "path", { "class": "cb-curve-grid", d: "M" + x(hertz) + " " + BOX.top + "V" + BOX.bottom });
       node(svg, "text", { x: x(hertz), y: BOX.bottom + 18, "text-anchor": "middle" }, hertz < 1000 ? String(hertz) : hertz / 1000 + "k");
     });
-    node(svg, "text", { x: BOX.right, y: BOX.bottom + 36, "text-anchor": "end" }, "frequency, Hz; level, dB");
+    node(svg, "text", { x: right, y: BOX.bottom + 36, "text-anchor": "end" }, "frequency, Hz; level, dB");
     node(svg, "path", { "class": "cb-curve-free", d: path(free) });
     node(svg, "path", { "class": "cb-curve-line", d: path(circuit) });
   }
@@ -248,6 +284,11 @@
         run(false);
       });
     });
+    var curve = form.querySelector(".cb-curve");
+    if (curve) {
+      fit(curve);
+      window.addEventListener("resize", function () { fit(curve); run(true); });
+    }
     run(true);
   }
 

@@ -42,6 +42,13 @@
     });
   });
 
+  document.addEventListener("DOMContentLoaded", function () {
+    document.querySelectorAll("[data-cb-print]").forEach(function (button) {
+      button.hidden = false;
+      button.addEventListener("click", function () { window.print(); });
+    });
+  });
+
   /* The engine's single-key shortcuts would fire for someone who dictates or slips a key
      (WCAG 2.2, 2.1.4). Letters typed outside a field stop here. */
   window.addEventListener("keydown", function (event) {

@@ -44,11 +44,16 @@ def chromium_path() -> str:
     )
 
 
+def browser_arguments() -> list[str]:
+    """Return what Chromium is started with."""
+    return list(_ARGUMENTS)
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """Start one Chromium for all tests."""
     with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=chromium_path(), args=list(_ARGUMENTS))
+        browser = driver.chromium.launch(executable_path=chromium_path(), args=browser_arguments())
         yield browser
         browser.close()
 

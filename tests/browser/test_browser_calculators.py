@@ -122,16 +122,60 @@ def test_lengths_go_both_ways(visit: Any, typed: str, first: str, second: str) -
 
 
 def test_hum_follows_the_imbalance(visit: Any) -> None:
-    """4.10 kΩ against 3.90 kΩ: 0.2/8 of the hum is left, which is -32.0 dB; equal coils say so."""
+    """4.10 kΩ against 3.90 kΩ: 5 %, and 0.2/8 of the hum is left, which is -32.0 dB; with their U.
+
+    The last digit of each is 0.01 kΩ, rectangular (JCGM 100, 4.3.7); the imbalance's derivatives
+    are found here by moving each reading a little, and the ends in dB from the imbalance's ends.
+    """
     page = visit().go(PATH)
     form = calculator(page, "hum")
     form.get_by_label("One coil").fill("4.10k")
     form.get_by_label("The other").fill("3.90k")
-    assert answer(page, "hum") == "Imbalance: 5 %"
-    left = 20.0 * math.log10(0.2 / 8.0)
-    assert f"Hum left: −{-left:.1f} dB" in page.locator("#cb-hum-told").inner_text()
+
+    def imbalance(a: float, b: float) -> float:
+        return 200.0 * abs(a - b) / (a + b)
+
+    def expanded(u_a: float, u_b: float) -> float:
+        by_a = (imbalance(4.1 + 1e-6, 3.9) - 5.0) / 1e-6
+        by_b = (imbalance(4.1, 3.9 + 1e-6) - 5.0) / 1e-6
+        return 2.0 * math.hypot(by_a * u_a, by_b * u_b)
+
+    extent = expanded(0.005 / math.sqrt(3.0), 0.005 / math.sqrt(3.0))
+    assert answer(page, "hum") == f"Imbalance: 5.00 ± {extent:.2f} %"
+    left, low, high = (20.0 * math.log10(d / 200.0) for d in (5.0, 5.0 - extent, 5.0 + extent))
+    told = page.locator("#cb-hum-told").inner_text()
+    assert f"Hum left: −{-left:.1f} dB" in told
+    assert f"from −{-low:.1f} to −{-high:.1f} dB" in told
+    # One meter of 1 % and 3 digits: what it adds to both adds up in series, and is not taken to
+    # cancel in the difference.
+    form.get_by_label("Meter: % of reading").fill("1")
+    form.get_by_label("Meter: digits").fill("3")
+    whole = [(0.01 * r + 0.03) / math.sqrt(3.0) for r in (4.1, 3.9)]
+    assert answer(page, "hum") == f"Imbalance: 5.0 ± {expanded(*whole):.1f} %"
+    share = [0.01 * r / math.sqrt(3.0) for r in (4.1, 3.9)]
+    rest = [math.sqrt(w * w - s * s) for w, s in zip(whole, share, strict=True)]
+    series = 2.0 * math.hypot(sum(share), *rest)
+    assert f"In series 8.00 ± {series:.2f} kΩ" in page.locator("#cb-hum-told").inner_text()
     form.get_by_label("The other").fill("4.10k")
-    assert "Equal as read" in page.locator("#cb-hum-told").inner_text()
+    assert "Equal as read. Hum left: at most" in page.locator("#cb-hum-told").inner_text()
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_the_curves_labels_can_be_read(visit: Any, screen: str) -> None:
+    """On the screen a label of the curve is 12 px high or more, and none leaves the drawing."""
+    page = visit(screen).go(PATH)
+    small = page.locator(".cb-curve").evaluate(
+        """svg => {
+            const box = svg.getBoundingClientRect(), scale = box.width / svg.viewBox.baseVal.width;
+            return [...svg.querySelectorAll("text")].filter(text => {
+                const own = text.getBoundingClientRect();
+                return parseFloat(getComputedStyle(text).fontSize) * scale < 12
+                    || own.left < box.left - 1 || own.right > box.right + 1;
+            }).map(text => text.textContent);
+        }"""
+    )
+    assert small == []
+    assert page.locator(".cb-curve text").count() > 8
 
 
 @pytest.mark.parametrize("screen", SCREENS)

@@ -13,32 +13,16 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-import pypdfium2
 import pytest
+from browser_paper import MM_PER_INCH, raster, runs
 
 from coilbook.resources import dataset_dir
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 DPI = 600
-MM = DPI / 25.4
+MM = DPI / MM_PER_INCH
 PAPERS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
-
-
-def raster(pdf: Path) -> list[Any]:
-    """Return each page of a PDF as grey pixels, 600 to the inch."""
-    document = pypdfium2.PdfDocument(pdf)
-    pages = [page.render(scale=DPI / 72, grayscale=True).to_numpy().squeeze() for page in document]
-    document.close()
-    return pages
-
-
-def runs(line: Any) -> list[tuple[int, int]]:
-    """Return where each run of black pixels in a line begins and ends."""
-    dark = np.concatenate([[0], (line < 128).astype(int), [0]])
-    change = np.diff(dark)
-    return list(zip(np.flatnonzero(change == 1), np.flatnonzero(change == -1), strict=True))
 
 
 def drawn(pages: list[Any]) -> list[tuple[float, float, int]]:
@@ -97,7 +81,7 @@ def test_gauge_on_paper_is_to_scale(visit: Callable[..., Any], tmp_path: Path, p
     page = visit().go("gauge/index.html")
     pdf = tmp_path / "gauge.pdf"
     page.pdf(path=pdf, format=paper, prefer_css_page_size=True)
-    pages = raster(pdf)
+    pages = raster(pdf, DPI)
     size = [side / MM for side in reversed(pages[0].shape)]
     assert size == pytest.approx(PAPERS[paper], abs=0.5)
     # So many spacings are documented that some stand on a second sheet, whole.

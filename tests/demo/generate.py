@@ -37,6 +37,8 @@ publisher = "Lantern Quay Repair Bench"
 place = "Ostermere"
 licence = "CC-BY-4.0"
 kind = "invented"
+# For the codes on printed cards. Names that end in .example are nobody's and lead nowhere.
+base_url = "https://lantern-quay.example/pickups/"
 note = "{NOTE}"
 """
 

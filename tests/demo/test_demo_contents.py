@@ -68,6 +68,8 @@ def test_the_archive_says_that_it_is_invented(demo: Demo) -> None:
     assert settings.licence == "CC-BY-4.0"
     assert (settings.title, settings.place) == ("Lantern Quay Repair Bench", "Ostermere")
     assert "invented" in (settings.note or "")
+    # RFC 2606 keeps .example for examples, so that a printed code can lead to nobody.
+    assert (settings.base_url or "").startswith("https://lantern-quay.example/")
     assert 3 <= len(demo.archive.claims) <= 5
     assert {claim.row.evidence for claim in demo.archive.claims} == {"invented"}
 

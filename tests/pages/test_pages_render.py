@@ -80,12 +80,17 @@ class _Balance(HTMLParser):
 
 
 def test_every_page_is_well_formed_with_one_title_and_no_id_twice(site: SiteContent) -> None:
-    """Elements close in order, one h1 a page, ids are unique."""
+    """Elements close in order, ids are unique, one h1 a page and one in its card, if it has one.
+
+    A card is shown alone or not at all, so that a reader never meets two.
+    """
     for page in site.pages:
         parser = _Balance()
         parser.feed(page.html)
         assert parser.open == [], page.path
-        assert parser.headings.count("h1") == 1, page.path
+        cards = page.html.count('class="cb-print"')
+        assert cards == page.path.startswith(("families/", "pieces/")) * (page.path.count("/") - 1)
+        assert parser.headings.count("h1") == 1 + cards, page.path
         assert len(parser.ids) == len(set(parser.ids)), page.path
 
 

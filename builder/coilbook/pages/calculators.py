@@ -32,7 +32,13 @@ _BEHIND = {
     ),
     "lengths": (),
     "flux": (),
-    "hum": ("imbalance_percent", "hum_left_db", "series_ohm", "coils_in_parallel_ohm"),
+    "hum": (
+        "imbalance_percent",
+        "hum_left_db",
+        "hum_left_interval",
+        "series_ohm",
+        "coils_in_parallel_ohm",
+    ),
     "response": ("levels_db", "marks"),
 }
 #: A full-size pickup's circuit to begin with, by common practice: henries, ohms, farads.

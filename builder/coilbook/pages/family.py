@@ -10,6 +10,7 @@ from coilbook.assessment.crosscheck import CrossCheck
 from coilbook.pages import (
     crosscheck,
     drawing,
+    family_card,
     features,
     figures,
     plots,
@@ -32,12 +33,13 @@ _LADDERS = ("pair-resistance", "coil-resistance")
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """What the archive holds in one row, for one component."""
+    """What the archive holds in one row, for one component; ``short`` only of enough pieces."""
 
     part: str
     text: str
     detail: str
     n: int
+    short: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +146,7 @@ class FamilyContext:
     two_coils: bool
     winding_sheet: bool
     quantile_type: int
+    card: family_card.FamilyCard
 
 
 def disagree(claims: Sequence[Claim]) -> bool:
@@ -180,6 +183,7 @@ def _rung(
                 views.summary_text(s, prop),
                 views.summary_detail(s, prop),
                 s.n,
+                views.summary_short(s, prop),
             )
             for s in found
         ),
@@ -373,6 +377,7 @@ def context(book: Book, family: Family, checks: Sequence[CrossCheck] = ()) -> Fa
         two_coils=family.coils == 2,
         winding_sheet=winding.has_sheet(family),
         quantile_type=QUANTILE_TYPE,
+        card=family_card.of_family(book, family, [*ladders, *others], categories),
     )
 
 

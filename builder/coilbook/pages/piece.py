@@ -13,6 +13,7 @@ from coilbook.measures.types import MeasuredPiece, ReducedValue
 from coilbook.measures.uncertainty import expanded
 from coilbook.pages import features as features_page
 from coilbook.pages import (
+    card,
     figures,
     magnet,
     observations,
@@ -23,6 +24,7 @@ from coilbook.pages import (
     views,
     workings,
 )
+from coilbook.pages import family as family_page
 from coilbook.pages.strips import Lane, Mark, nice_axis, strip
 from coilbook.pages.types import Book
 from coilbook.pages.views import Fact
@@ -147,6 +149,7 @@ class PieceContext:
     too_few: str
     inside_at: str
     outside_at: str
+    card: card.Card
 
 
 def _what(value: ReducedValue, prop: Property, piece: Piece) -> str:
@@ -430,4 +433,5 @@ def context(book: Book, piece: Piece) -> PieceContext:
         too_few=too_few,
         inside_at=f"{thresholds.inside:g}",
         outside_at=f"{thresholds.outside:g}",
+        card=card.of_piece(book, piece, assessment, list(zip(best, lines, strict=True))),
     )

@@ -133,6 +133,15 @@ def summary_text(summary: Summary, prop: Property) -> str:
     return f"median {text.quantity(summary.median, prop)}, middle half {middle}"
 
 
+def summary_short(summary: Summary, prop: Property) -> str:
+    """Write a group's median and middle half without a unit; empty of too small a group."""
+    if not summary.drawable:
+        return ""
+    numbers = (summary.lower_quartile, summary.median, summary.upper_quartile)
+    low, middle, high = (text.number(v, prop.decimals or 0) for v in numbers)
+    return f"{middle} ({low}–{high})"
+
+
 def summary_detail(summary: Summary, prop: Property) -> str:
     """Write the median's interval and the extremes of a group that is large enough for them."""
     if not summary.drawable:

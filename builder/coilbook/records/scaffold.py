@@ -24,7 +24,7 @@ licence = "All rights reserved"  # for instance "CC-BY-4.0", if others may use y
 # "measured" for readings taken at a bench; "invented" for a demonstration.
 kind = "measured"
 
-# Where the site will stand, once you know it:
+# Where the site will stand, once you know it. Printed cards then carry a code that leads there:
 # base_url = "https://example.org/pickups/"
 
 # A verdict is "inside" at this probability or more, "outside" at that or less:
