@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pypdfium2
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, TimeoutError, sync_playwright
 
 TOP = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(TOP / "builder"), str(TOP / "tests" / "browser")]
@@ -27,6 +27,8 @@ from conftest import SCREENS, browser_arguments, chromium_path  # noqa: E402
 
 SCHEMES = ("light", "dark")
 PRINT_DPI = 110
+#: A plot's library is 4 MB to read, and the computer may be busy.
+PATIENCE_MS = 90_000
 #: Pages that there is one of; one that a site does not have is left out, and said so.
 SINGLE = {
     "home": "index.html",
@@ -126,7 +128,10 @@ def screens(browser: Browser, site: Path, pages: dict[str, str], folder: Path) -
                 page.goto(address)
                 for plot in page.locator("[data-cb-plot]:visible").all():
                     plot.scroll_into_view_if_needed()
-                    plot.locator(".main-svg").first.wait_for()
+                    try:
+                        plot.locator(".main-svg").first.wait_for(timeout=PATIENCE_MS)
+                    except TimeoutError:
+                        look.faults.append("a plot was not drawn")
                 page.evaluate("scrollTo(0, 0)")
                 wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
                 if wide > 0:

@@ -2,11 +2,11 @@
 (function () {
   "use strict";
   var D = window.coilbookDrafts, V = window.coilbookResults, W = window.coilbookWords, T = window.coilbookText, P = window.coilbookPage;
-  var HIDDEN_MS = 250;
+  var REST_MS = 120; /* What stands further down waits for the next key first. */
   var PAUSE_MS = 700; /* A result is announced when the typing rests. */
   var page = P.page, know = P.know, data = window.coilbookCheckData;
   var by = P.by, put = P.put, field = P.field, has = P.has, say = P.say;
-  var derived = {}, noPeers = {}, asked = {}, timer = 0, later = 0, after = 0, spoken = "", leadKey = "", unkept = false;
+  var derived = {}, noPeers = {}, asked = {}, timer = 0, after = 0, spoken = "", leadKey = "", unkept = false;
 
   /* --- peers: one script a family, asked for when it is chosen --- */
 
@@ -27,18 +27,15 @@
     work(quiet, box);
   }
 
-  /* The row that is typed in and the summary are answered at once; what else changes follows the picture. */
+  /* The row that is typed in and the summary are answered at once; what else changes follows a moment later. */
   function work(quiet, box) {
     P.made = D.toInput(P.draft, know, data.periods);
     P.result = P.made.input.family_id ? window.coilbookCheck.assess(P.made.input) : null;
     if (box) { showRow(box, true); }
     tellProblems(box);
     showLead();
-    cancelAnimationFrame(later);
-    later = requestAnimationFrame(function () { clearTimeout(after); after = setTimeout(showRest, 0); });
     clearTimeout(after);
-    /* No picture is asked of a window that nobody sees. */
-    after = setTimeout(showRest, HIDDEN_MS);
+    after = setTimeout(showRest, box ? REST_MS : 0);
     clearTimeout(timer);
     if (!quiet) { timer = setTimeout(announce, PAUSE_MS); }
   }
@@ -66,7 +63,7 @@
       } else { tell(by("cb-in-" + column + "-told") || (box && box.told), shared || (box && box.control), problem); }
     });
     flagsOnce().forEach(function (flag) {
-      tell(by(flag === "no_temperature" ? "cb-in-temperature-told" : "cb-in-accuracy_percent-told"), null, { flag: flag, what: flag, todo: "", severity: "doubt" });
+      tell(by(flag === "no_temperature" ? "cb-in-temperature-told" : "cb-meter-told"), null, { flag: flag, what: flag, todo: "", severity: "doubt" });
     });
     places.forEach(function (place) {
       if (place.id === "cb-save-told" || place.dataset.cbSave) { return; }
@@ -166,13 +163,13 @@
     var state = leadState(), key = JSON.stringify(state), bar = by("cb-bar");
     if (key === leadKey) { return; }
     leadKey = key;
-    var found = state.lead ? V.lead(P.result) : null, lines = found ? found.lines : [W.say("lead", state.empty)];
-    if (state.slips) { lines.push(W.say("lead", "slips", { count: String(state.slips) })); }
-    if (state.peers) { lines.push(W.say("lead", state.peers)); }
+    var found = state.lead ? V.lead(P.result) : null, lines = found ? found.lines : [W.say("summary", state.empty)];
+    if (state.slips) { lines.push(W.say("summary", "slips", { count: String(state.slips) })); }
+    if (state.peers) { lines.push(W.say("summary", state.peers)); }
     put("cb-lead", lines);
     bar.hidden = !found;
     spoken = found ? found.word + ". " + found.counts : by("cb-lead").textContent.trim();
-    if (found) { bar.firstElementChild.replaceChildren(W.say("lead", "bar", { word: found.word, counts: found.counts })); }
+    if (found) { bar.firstElementChild.replaceChildren(W.say("summary", "bar", { word: found.word, counts: found.counts })); }
   }
 
   function box(id, shownNow) { by(id).hidden = !shownNow; return shownNow; }
@@ -216,6 +213,7 @@
 
   /* Short: the word, the counts, and which fields cannot be read. The rest is there to be read. */
   function announce() {
+    clearTimeout(timer);
     var refused = P.boxes.filter(function (b) { return b.control.getAttribute("aria-invalid") === "true"; });
     say("cb-check-status", [spoken].concat(refused.map(function (b) { return W.tell("read", "unread", { name: b.name }); })).join(". "));
   }
@@ -280,6 +278,7 @@
       details.addEventListener("toggle", function () { showLazy(details); });
     });
     by("cb-derived-fold").addEventListener("toggle", showValues);
+    window.addEventListener("beforeunload", keepNow);
     window.addEventListener("pagehide", keepNow);
     document.addEventListener("visibilitychange", keepNow);
     window.addEventListener("hashchange", function () { if (fromHash()) { P.showDraft(); P.showDrafts(); } });

@@ -171,14 +171,14 @@
     var all = leadReasons(result), count = counts(result), word = W.tell("lead_word", result.lead.word);
     var why = all.filter(function (r) { return BESIDE.indexOf(r.code) < 0; });
     var beside = all.filter(function (r) { return BESIDE.indexOf(r.code) >= 0; });
-    var lines = [say("lead", "why", { word: word, why: why.length ? sentence(why) : "" })];
-    if (beside.length) { lines.push(say("lead", "beside", { beside: sentence(beside) })); }
+    var lines = [say("summary", "why", { word: word, why: why.length ? sentence(why) : "" })];
+    if (beside.length) { lines.push(say("summary", "beside", { beside: sentence(beside) })); }
     if (result.findings.length) { lines.push(say("step_first", result.findings[0].next_step)); } else if (result.next_readings.length) {
       lines.push(say("next", "periods", { name: T.lowerFirst(prop(result.next_readings[0].property_id).name) }));
     }
     return {
       lines: lines, word: word,
-      counts: W.tell("lead", "counts", { inside: String(count[0]), outside: String(count[1]), close: String(count[2]) })
+      counts: W.tell("summary", "counts", { inside: String(count[0]), outside: String(count[1]), close: String(count[2]) })
     };
   }
   /** Return how many comparisons came out inside, outside and too close to call. */

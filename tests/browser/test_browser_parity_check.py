@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any, get_args
 
 import pytest
-from parity_pieces import added_peers, differences, expected, pieces, python_says
+from parity_pieces import added_peers, pieces
+from parity_said import differences, expected, python_says
 
 from coilbook.assessment.types import FindingCode
 from coilbook.publish import BuildReport
@@ -42,6 +43,7 @@ ADD_PEERS = """added => added.forEach(([family, key, values]) => {
     both.sort((one, other) => one[0] - other[0]);
     of.values[key] = { v: both.map(b => b[0]), g: both.map(b => b[1]) };
 })"""
+_SAID: list[dict[str, Any]] = []
 SAY = "typed => JSON.stringify(typed.map(coilbookCheck.assess))"
 
 
@@ -60,9 +62,12 @@ def page(visit: Any, demo_site: BuildReport) -> Any:
 
 
 @pytest.fixture
-def said(page: Any) -> Any:
-    """Return what the page says of every drawn piece."""
-    return json.loads(page.evaluate(SAY, list(pieces())))
+def said(request: pytest.FixtureRequest) -> Any:
+    """Return what the page says of every drawn piece, asked for once."""
+    if not _SAID:
+        page = request.getfixturevalue("page")
+        _SAID.extend(json.loads(page.evaluate(SAY, list(pieces()))))
+    return _SAID
 
 
 def _problems(told: dict[str, Any]) -> list[list[Any]]:
@@ -103,12 +108,9 @@ def test_every_slip_is_told_in_pythons_words(said: Any) -> None:
         assert _problems(page) == mine, typed
 
 
-def test_the_drawn_pieces_reach_every_part(said: Any) -> None:
+def test_the_drawn_pieces_reach_every_part() -> None:
     """Enough of everything is among them: families, findings, leads, flags, refusals."""
     told = [python for python in expected() if "lead" in python]
-    assert {python["piece"]["family_id"] for python in told} == {
-        *{typed["family_id"] for typed in pieces()}
-    } & {python["piece"]["family_id"] for python in told}
     assert len({python["piece"]["family_id"] for python in told}) == 18
     values = [value for python in told for value in python["values"]]
     assert len(values) > 1500
@@ -204,7 +206,6 @@ def test_the_script_folder_has_no_engine_script_that_is_not_loaded_here(
         path.name
         for path in (demo_site.out / "assets" / "js").glob("*.js")
         if "window.coilbookCheck = {" in (text := path.read_text("utf-8"))
-        or "Object.assign(C, {" in text
-        or "\n  C.assess = " in text
+        or "C = window.coilbookCheck" in text
     }
-    assert engine - named == set()
+    assert engine == named

@@ -142,3 +142,21 @@ def test_what_is_doubtful_is_said_and_stops_nothing(coilbook: Any) -> None:
     result = coilbook(*FAMILY, "--pair", "8.1k")
     assert result.exit_code == 0
     assert "--at: copper changes 0.4 % with every kelvin" in result.stderr
+
+
+def test_a_meters_accuracy_can_be_stated(coilbook: Any) -> None:
+    """0.5 % + 2 counts of 0.1 kΩ on 8.1 kΩ, rectangular, is in U; without it only the digit is.
+
+    By hand (JCGM 100, 4.3.7): (0.005 · 8.1 + 0.2)/√3 kΩ, before the temperature's share.
+    """
+    stated = json.loads(coilbook(*GOOD, "--accuracy", "0.5+2", "--json").stdout)
+    (pair,) = [v for v in stated["values"] if v["property_id"] == "pair-resistance"]
+    meter = (0.005 * 8.1 + 0.2) / 3**0.5 / (1 + 0.00393 * 6)
+    assert pair["U"] == pytest.approx(2 * meter, rel=0.02)
+    assert "no_instrument" not in pair["flags"]
+    assert sum(line["effect"] ** 2 for line in pair["budget"]) ** 0.5 == pytest.approx(
+        pair["standard_uncertainty"]
+    )
+    wrong = coilbook(*GOOD, "--accuracy", "half")
+    assert wrong.exit_code == 1
+    assert "--accuracy: 'half' is not a plain number." in wrong.output

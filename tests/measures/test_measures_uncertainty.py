@@ -16,6 +16,7 @@ from uncertainties import ufloat
 from uncertainties.umath import sqrt as usqrt
 
 from coilbook.measures import Contribution, Estimate, expanded, measure_piece, rectangular
+from coilbook.measures.budget import Budget
 from coilbook.measures.constants import ALPHA_20_PER_K, CONDUCTIVITY_HALF_WIDTH
 from coilbook.measures.turns import winding_half_widths, winding_of
 from coilbook.records.types import Reading
@@ -221,3 +222,12 @@ def test_an_estimate_sums_its_lines_as_the_library_does(lines: list[tuple[float,
     assert dominant is not None
     assert dominant.effect == max(abs(c) * u for c, u in lines)
     assert replace(estimate, contributions=()).dominant is None
+    # Kept small, carried on and joined, the lines are the same, and so is their sum.
+    small = Budget.of(budget)
+    assert tuple(small) == budget
+    assert small == budget
+    assert [small[-1], *small[:1]] == [budget[-1], budget[0]]
+    twice = small.scaled(2.0) + budget
+    theirs = sum((2.0 * c) * ufloat(0.0, u) for c, u in lines) + theirs
+    assert len(twice) == 2 * len(budget)
+    assert Estimate(0.0, twice).standard_uncertainty == pytest.approx(theirs.std_dev, rel=1e-9)

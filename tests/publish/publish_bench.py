@@ -9,7 +9,7 @@ from coilbook.records.models import ArchiveSettings, PieceRow, ReadingRow
 from coilbook.records.types import Piece, PublicArchive, Reading, Reference
 from coilbook.stats.types import ArchiveKind
 
-MENU = ("families", "pieces", "materials", "calculators", "methods", "sources")
+MENU = ("families", "pieces", "check", "materials", "calculators", "methods", "sources")
 
 
 def reference() -> Reference:

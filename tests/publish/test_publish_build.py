@@ -61,6 +61,20 @@ def test_a_typed_archive_becomes_a_site(small: tuple[Path, BuildReport]) -> None
     )
 
 
+def test_cards_of_an_archive_without_an_address_say_why_they_have_no_code(
+    small: tuple[Path, BuildReport],
+) -> None:
+    """No symbol, and the setting to fill in; a measured card says nothing of an invented shop."""
+    for path in ("pieces/tb-0001/index.html", "families/full-size-humbucker/index.html"):
+        page = (small[1].out / path).read_text(encoding="utf-8")
+        card = page[page.index('class="cb-print"') :]
+        assert "No code to scan" in card
+        assert "base_url" in card
+        assert "cb-qr" not in card
+        assert "does not authenticate, date or appraise" in card
+        assert "invented" not in card[: card.index("</section>")]
+
+
 def test_measured_records_carry_no_invented_mark(small: tuple[Path, BuildReport]) -> None:
     """A real shop's site never calls its records invented, in pages, names or rows."""
     _, report = small

@@ -17,7 +17,7 @@ from test_records_files import BYTES, REFUSED_FILES
 import coilbook.records
 from coilbook.errors import Problem
 from coilbook.records.cells import Row
-from coilbook.records.models import ARCHIVE_TABLES, REFERENCE_TABLES
+from coilbook.records.models import ARCHIVE_TABLES, REFERENCE_TABLES, Source
 from coilbook.records.rows import literal_words
 
 HERE = Path(__file__).parent
@@ -163,3 +163,14 @@ def test_every_sentence_that_records_can_say_has_a_case(tmp_path: Path) -> None:
         if not any(pattern.match(text) for text in said)
     ]
     assert silent == []
+
+
+def test_a_copy_of_a_row_leaves_what_other_rows_share_alone() -> None:
+    """Rows with the same columns filled in share that knowledge; a changed copy has its own."""
+    cells = {"source_id": "s", "kind": "book", "title": "T", "rights": "r", "checked": "recalled"}
+    first, second = (Source.model_validate(cells) for _ in range(2))
+    assert first.model_fields_set == set(cells)
+    assert first.model_fields_set is second.model_fields_set
+    changed = first.model_copy(update={"edition": "2"})
+    assert changed.model_fields_set == {*cells, "edition"}
+    assert second.model_fields_set == set(cells)

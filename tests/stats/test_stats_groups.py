@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 import time
 from dataclasses import replace
 from typing import Any
@@ -17,8 +18,10 @@ from coilbook.stats import (
     LeftOut,
     Member,
     Summaries,
+    gather,
     median_interval,
     quantiles,
+    summaries_of,
     summarise,
     summary_of,
 )
@@ -295,3 +298,23 @@ def test_a_shop_s_whole_archive_is_quick() -> None:
     summaries = summarise(bench.archive(pieces), measured, reference)
     assert time.process_time() - started < 1.0
     assert len(summaries.of_family(bench.FAMILY)) == 12 * 3 * 3
+
+
+def test_an_archive_measured_in_shares_is_summarised_as_a_whole() -> None:
+    """What two processes gathered, sent as bytes, gives the same groups as all at once."""
+    pieces = [
+        *numbered(21, years=(1957, 1958)),
+        bench.piece("again", state="rewound", years=(1959, 1960)),
+        bench.piece("undated", None, position="neck"),
+    ]
+    archive, measured = bench.shop(pieces, [7.0 + 0.03 * i for i in range(len(pieces))])
+    whole = summarise(archive, measured, REFERENCE)
+    shares = [
+        [gather(p.row, measured[p.row.piece_id], REFERENCE) for p in part]
+        for part in (pieces[:9], pieces[9:])
+    ]
+    sent = [one for share in shares for one in pickle.loads(pickle.dumps(share))]
+    joined = summaries_of(archive.settings.kind, sent, REFERENCE)
+    assert joined.of_family(bench.FAMILY) == whole.of_family(bench.FAMILY) != ()
+    assert joined.left_out == whole.left_out != ()
+    assert names(joined, ALL) == [p.row.piece_id for p in pieces if p.row.state != "rewound"]

@@ -12,7 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
-from coilbook.assessment.types import Assessment, Verdict
+from coilbook.assessment.types import Assessment
+from coilbook.assessment.verdict import Verdict
 from coilbook.measures.types import ReducedValue
 from coilbook.pages import qr, text
 from coilbook.pages.types import Book

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from coilbook.measures.constants import SMALLEST_ACROSS_OHM
 from coilbook.pages import check_words, text, views
-from coilbook.pages.family import feature_line
+from coilbook.pages.features import feature_line
 from coilbook.pages.observations import (
     CELL_MARKS,
     GROUPS,
@@ -49,6 +49,35 @@ _ASKED: tuple[tuple[str, str], ...] = (
 )
 
 
+#: The page's one script, and what it is made of in this order: a slow machine opens two dozen small
+#: files later than one. Each part is a script of its own in the sources and in the site.
+SCRIPT = "assets/js/check_whole.js"
+PARTS: tuple[str, ...] = (
+    "assets/data/bench.js",
+    "assets/data/check.js",
+    "assets/js/grammar.js",
+    "assets/js/formulas.js",
+    "assets/js/check_base.js",
+    "assets/js/formulas_check.js",
+    "assets/js/check_read.js",
+    "assets/js/check_reading.js",
+    "assets/js/check_reduce.js",
+    "assets/js/check_derive.js",
+    "assets/js/check_judge.js",
+    "assets/js/check_periods.js",
+    "assets/js/check_find.js",
+    "assets/js/check.js",
+    "assets/js/text.js",
+    "assets/js/check_words.js",
+    "assets/js/check_strip.js",
+    "assets/js/check_drafts.js",
+    "assets/js/check_results.js",
+    "assets/js/check_form.js",
+    "assets/js/check_keep.js",
+    "assets/js/check_page.js",
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Choice:
     """One line of a list to choose from."""
@@ -64,6 +93,7 @@ class CheckContext:
     families: tuple[Choice, ...]
     words: Mapping[str, object]
     data: str
+    script: str
     inside_at: str
     outside_at: str
     quantile_type: int
@@ -74,31 +104,37 @@ def context(book: Book) -> CheckContext:
     thresholds = book.archive.settings.thresholds
     return CheckContext(
         families=tuple(Choice(f.family_id, f.name) for f in book.reference.families.values()),
-        words={
-            "reasons": check_words.REASONS,
-            "findings": check_words.FINDINGS,
-            "finding_kinds": check_words.FINDING_KINDS,
-            "explanations": check_words.EXPLANATIONS,
-            "next_steps": check_words.NEXT_STEPS,
-            "lead_words": check_words.LEAD_WORDS,
-            "leads": check_words.LEADS,
-            "troubles": check_words.TROUBLES,
-            "flags": check_words.FLAGS,
-            "verdicts": check_words.VERDICTS,
-            "claims": check_words.CLAIMS,
-            "cells": check_words.CELLS,
-            "groups": check_words.MATRIX_GROUPS,
-            "places": check_words.PLACES,
-            "slots": check_words.Slots({}),
-        },
+        words=words(),
         # Inside a script element only "</" can end it; as \u003c it is the same JSON.
         data=json.dumps(_data(book), ensure_ascii=False, separators=(",", ":")).replace(
             "<", "\\u003c"
         ),
+        script=SCRIPT,
         inside_at=f"{thresholds.inside:g}",
         outside_at=f"{thresholds.outside:g}",
         quantile_type=QUANTILE_TYPE,
     )
+
+
+def words() -> dict[str, object]:
+    """Return the cases of every sentence that the page may say, for the template to word."""
+    return {
+        "reasons": check_words.REASONS,
+        "findings": check_words.FINDINGS,
+        "finding_kinds": check_words.FINDING_KINDS,
+        "explanations": check_words.EXPLANATIONS,
+        "next_steps": check_words.NEXT_STEPS,
+        "lead_words": check_words.LEAD_WORDS,
+        "leads": check_words.LEADS,
+        "troubles": check_words.TROUBLES,
+        "flags": check_words.FLAGS,
+        "verdicts": check_words.VERDICTS,
+        "claims": check_words.CLAIMS,
+        "cells": check_words.CELLS,
+        "groups": check_words.MATRIX_GROUPS,
+        "places": check_words.PLACES,
+        "slots": check_words.Slots({}),
+    }
 
 
 def _data(book: Book) -> dict[str, object]:

@@ -17,8 +17,8 @@ from coilbook.assessment.types import (
     LeadCode,
     LeadWord,
     NextCode,
-    ReasonCode,
 )
+from coilbook.assessment.verdict import ReasonCode
 from coilbook.measures.types import Flag, TroubleCode
 from coilbook.pages import text
 from coilbook.pages.observations import CELL_MARKS, GROUPS

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from coilbook.pages import parting_circuit, parting_magnet, parting_wire
+from coilbook.pages import parting_circuit, parting_magnet, parting_winding, parting_wire
 from coilbook.pages.parting_parts import Item
 from coilbook.pages.types import Book
 
@@ -17,8 +17,8 @@ ITEMS = (
     parting_wire.formula_nominal,
     parting_wire.gauge_systems,
     parting_wire.grade_1,
-    parting_wire.room_temperature,
-    parting_wire.turns_from_resistance,
+    parting_winding.room_temperature,
+    parting_winding.turns_from_resistance,
     parting_circuit.meter_across,
     parting_circuit.pot_tolerance,
     parting_circuit.imbalance_hum,

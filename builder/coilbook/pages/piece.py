@@ -11,7 +11,6 @@ from coilbook.measures.checks import result_checks
 from coilbook.measures.constants import SMALLEST_ACROSS_OHM
 from coilbook.measures.types import MeasuredPiece, ReducedValue
 from coilbook.measures.uncertainty import expanded
-from coilbook.pages import features as features_page
 from coilbook.pages import (
     card,
     figures,
@@ -24,7 +23,7 @@ from coilbook.pages import (
     views,
     workings,
 )
-from coilbook.pages import family as family_page
+from coilbook.pages import features as features_page
 from coilbook.pages.strips import Lane, Mark, nice_axis, strip
 from coilbook.pages.types import Book
 from coilbook.pages.views import Fact

@@ -180,7 +180,7 @@ def hum_line(imbalance: ReducedValue) -> HumLine | None:
     )
 
 
-def _in_tens(estimate: Estimate) -> str:
+def in_tens(estimate: Estimate) -> str:
     """Write turns to tens: an uncertainty of hundreds does not carry single ones."""
     extent = expanded(estimate.standard_uncertainty)
     if extent < 10.0:
@@ -196,18 +196,18 @@ def turns_line(book: Book, turns: Turns, measured: MeasuredPiece) -> TurnsLine:
     combined = turns.combined
     return TurnsLine(
         what=text.PARTS[turns.component],
-        turns=_in_tens(turns.estimates["resistance"]),
+        turns=in_tens(turns.estimates["resistance"]),
         wire=_wire(wire),
         bobbin=bobbin.name,
         dominant=dominant.name,
         fill=f"{100 * turns.fit.ratio_square:.0f} %",
         fits=turns.fit.fits,
         also=tuple(
-            Fact(name, _in_tens(estimate))
+            Fact(name, in_tens(estimate))
             for name, estimate in turns.estimates.items()
             if name != "resistance"
         ),
-        combined=_in_tens(combined.estimate) if combined is not None else "",
+        combined=in_tens(combined.estimate) if combined is not None else "",
         agree=combined is None or combined.agrees,
         gauges=_gauges(book, turns, measured),
     )
@@ -234,7 +234,7 @@ def _gauges(book: Book, turns: Turns, measured: MeasuredPiece) -> tuple[GaugeLin
     return tuple(
         GaugeLine(
             _wire(book.reference.wires[c.wire_id]),
-            _in_tens(c.turns),
+            in_tens(c.turns),
             f"{100 * c.fit.ratio_square:.0f} %",
             tuple(c.reasons),
         )

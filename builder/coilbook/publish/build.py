@@ -103,11 +103,12 @@ def publish(
 
 def assets_of(book: Book, content: SiteContent) -> Assets:
     """Return the data scripts, the downloads and the plotting script that a site needs."""
+    from coilbook.pages import check
     from coilbook.publish.bench_data import BENCH_SCRIPT, bench_script
     from coilbook.publish.check_data import CHECK_SCRIPT, check_script, peers_scripts
     from coilbook.publish.data_scripts import PIECES_SCRIPT, pieces_script
     from coilbook.publish.downloads import downloads
-    from coilbook.publish.engine import PLOT_LIBRARY, plot_library
+    from coilbook.publish.engine import PLOT_LIBRARY, own_file, plot_library
 
     made = {
         PIECES_SCRIPT: pieces_script(book.archive, book.measured, book.reference),
@@ -116,6 +117,7 @@ def assets_of(book: Book, content: SiteContent) -> Assets:
         **peers_scripts(book.reference, book.archive, book.summaries),
         **downloads(book.archive, book.measured, book.reference),
     }
+    made[check.SCRIPT] = "".join(made.get(part) or own_file(part) for part in check.PARTS)
     plots = any("data-cb-plot" in page.html for page in content.pages)
     return Assets(made, {PLOT_LIBRARY: plot_library()} if plots else {})
 

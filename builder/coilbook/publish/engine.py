@@ -89,6 +89,11 @@ def build_date(epoch: int) -> Iterator[None]:
         del os.environ["SOURCE_DATE_EPOCH"]
 
 
+def own_file(path: str) -> str:
+    """Return the text of one of the site's own scripts or style sheets, by its path in the site."""
+    return _own_files()[path].read_text(encoding="utf-8")
+
+
 def _own_files() -> dict[str, Path]:
     files = {}
     for kind in ("css", "js"):

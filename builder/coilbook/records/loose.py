@@ -114,8 +114,9 @@ def _meter(
     row = _validated(cells, InstrumentRow, problems)
     if row is None:
         return None
-    stated = f"{kind} {row.accuracy_percent:g} {row.accuracy_digits:g}"
-    return row.model_copy(update={"instrument_id": f"meter-{stated.encode().hex()}"})
+    stated = f"{kind}-{row.accuracy_percent:g}-{row.accuracy_digits:g}"
+    plain = stated.replace("_", "-").replace(".", "p").replace("+", "").replace("--", "-")
+    return row.model_copy(update={"instrument_id": f"meter-{plain}"})
 
 
 def _documented(reference: Reference) -> Documented:
