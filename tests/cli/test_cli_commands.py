@@ -22,6 +22,7 @@ from coilbook.records.models import ARCHIVE_TABLES
 from coilbook.resources import checkout_dir, dataset_dir
 from coilbook.serve import snapshot
 from coilbook.workplace import workplace
+from pace import allowed
 
 #: What `check` says of three slips in README's example: a family, a unit, a lapsed calibration.
 LAPSED = (
@@ -269,4 +270,4 @@ def test_check_of_the_demo_is_quick_and_loads_no_heavy_library() -> None:
         times.append(time.perf_counter() - begun)
         assert done.stdout.splitlines()[-1] == "[]"
     # The best of three: the others may have waited for somebody else's work.
-    assert min(times) < 1.5
+    assert min(times) < allowed(1.5)

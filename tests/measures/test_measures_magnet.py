@@ -63,7 +63,7 @@ SEED = st.integers(0, 2**32 - 1)
 
 _loaded = load_reference().value
 assert _loaded is not None
-MAGNETS = _loaded.magnets
+MAGNETS = {key: row for key, row in _loaded.magnets.items() if row.material == "alnico"}
 CURVES = {
     magnet.magnet_id: MagnetCurve(
         magnet.br_mt / 1e3, magnet.hc_ka_per_m * 1e3, magnet.bhmax_kj_per_m3 * 1e3
@@ -314,8 +314,8 @@ def test_more_demagnetising_leaves_less(curve: MagnetCurve, factor: float, more:
 
 
 def test_every_grade_of_the_reference_loads() -> None:
-    """All 19 keep some and lose some of their remanence, in a bar and in a rod."""
-    assert len(CURVES) == 19
+    """All 30 keep some and lose some of their remanence, in a bar and in a rod."""
+    assert len(CURVES) == 30
     for curve in CURVES.values():
         for magnet in SHAPES:
             kept = working_polarisation_t(demagnetising_factor(magnet), curve) / curve.remanence_t
@@ -328,14 +328,14 @@ def test_every_grade_of_the_reference_loads() -> None:
 
 
 def test_grades_of_low_coercivity_keep_a_fifth_to_a_half_in_a_bar() -> None:
-    """What the trade says of this alloy holds below 60 kA/m; the harder grades keep more."""
+    """What the trade says of this alloy holds below 60 kA/m; harder ones keep up to four fifths."""
     factor = bar_demagnetising_factor(BAR)
     for curve in CURVES.values():
         kept = working_polarisation_t(factor, curve) / curve.remanence_t
         if curve.coercivity_a_per_m < 60e3:
             assert 0.2 < kept < 0.5
         else:
-            assert 0.2 < kept < 0.7
+            assert 0.2 < kept < 0.8
 
 
 def _grades() -> list[GradeRemanence]:

@@ -15,6 +15,7 @@ from uncertainties import ufloat
 from coilbook.errors import OutOfDomain
 from coilbook.measures import choose, reduce_reading
 from coilbook.measures.constants import ALPHA_20_PER_K, CONDUCTIVITY_HALF_WIDTH
+from pace import allowed
 
 ROOT3 = math.sqrt(3.0)
 
@@ -255,4 +256,4 @@ def test_2400_readings_reduce_fast_enough() -> None:
         for _ in range(2400):
             reduce_reading(one)
         times.append(time.perf_counter() - start)
-    assert min(times) < 0.15
+    assert min(times) < allowed(0.15)

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from coilbook.publish.links import check_links
+from pace import allowed
 
 
 def site(folder: Path, **pages: str) -> Path:
@@ -148,4 +149,4 @@ def test_three_hundred_large_pages_take_less_than_three_seconds(tmp_path: Path) 
 
     started = time.process_time()
     assert faults(tmp_path) == []
-    assert time.process_time() - started < 3.0
+    assert time.process_time() - started < allowed(3.0)

@@ -211,6 +211,7 @@ FORMULA_FUNCTIONS: dict[str, tuple[Callable[..., Any], ...]] = {
         magnet_grade.working_polarisation_t,
         magnet_grade.ceiling_t,
         magnet_grade.self_demagnetised_t,
+        magnet_grade.likely_standoffs_m,
         magnet_grade.rule_out,
         magnet_grade.field_change,
         probe.standoff_ratio,

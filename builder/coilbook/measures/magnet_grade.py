@@ -256,7 +256,15 @@ class GradeRuling:
 
 
 def likely_standoffs_m(standoff_m: float, standoff_uncertainty_m: float) -> FloatArray:
-    """Return equally likely stand-offs that stand for one with its uncertainty, none below 0."""
+    r"""Return equally likely stand-offs that stand for one with its uncertainty, none below 0.
+
+    Formula: s_k = F^{-1}\!\left(\frac{k - 1/2}{n}\right), \quad k = 1 \dots n
+    Arguments: standoff_m s [m], standoff_uncertainty_m u [m]
+    Returns: s_1 \dots s_n, from the nearest on [m]
+    Validity: F is the normal distribution of s and u, cut off below 0, where no probe can be; one
+        value, s itself, where u is 0.
+    Source: common practice
+    """
     if standoff_uncertainty_m <= 0.0:
         return np.array([standoff_m])
     shares = (np.arange(_STANDOFFS) + 0.5) / _STANDOFFS
