@@ -14,6 +14,9 @@ from coilbook.publish import BuildReport
 
 pytestmark = pytest.mark.browser
 
+#: So many rows of each table are looked at.
+ROWS = 12
+
 
 def one_of_each_kind(site: BuildReport) -> list[str]:
     """Return every page, but of the pages of one template one, and the first observed piece.
@@ -48,6 +51,12 @@ def test_axe_finds_no_violation(
         if page.locator("[data-cb-plot]:visible").count():
             page.locator("[data-cb-plot]:visible").first.scroll_into_view_if_needed()
             page.locator("[data-cb-plot] .main-svg").first.wait_for()
+        # A long table's rows are of one template: the first of them stand for all.
+        page.evaluate(
+            """most => document.querySelectorAll("tbody").forEach(body =>
+                Array.from(body.rows).slice(most).forEach(row => row.remove()))""",
+            ROWS,
+        )
         # What is sound is counted, and not written out node by node: that took most of the time.
         found = axe.run(page, options={"resultTypes": ["violations"]})
         assert found["passes"], path

@@ -54,7 +54,7 @@ def test_search_finds_a_family_by_typing(visit: Any, screen: str) -> None:
     results = search(page, "small humbuck")
     results.locator("a", has_text="Small humbucker").first.click()
     page.wait_for_url("**/families/small-humbucker/index.html*")
-    assert page.locator("h1").inner_text() == "Small humbucker"
+    assert page.locator("h1:visible").inner_text() == "Small humbucker"
 
 
 @pytest.mark.parametrize("screen", SCREENS)
@@ -68,7 +68,7 @@ def test_search_finds_a_piece_by_its_id_and_enter(
     expect(results.first).to_contain_text(piece_id)
     page.keyboard.press("Enter")
     page.wait_for_url(f"**/pieces/{piece_id}/index.html*")
-    assert piece_id in page.locator("h1").inner_text()
+    assert piece_id in page.locator("h1:visible").inner_text()
 
 
 @pytest.mark.parametrize(
@@ -137,7 +137,7 @@ def test_lookup_finds_a_piece_and_keeps_the_query(
     assert shared.locator("#cb-lookup [name=words]").input_value() == wanted.upper()
     assert found_ids(shared) == [wanted]
     shared.locator("#cb-lookup-results tbody a").click()
-    assert wanted in shared.locator("h1").inner_text()
+    assert wanted in shared.locator("h1:visible").inner_text()
 
 
 def test_lookup_combines_family_years_and_resistance(

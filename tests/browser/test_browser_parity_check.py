@@ -208,4 +208,5 @@ def test_the_script_folder_has_no_engine_script_that_is_not_loaded_here(
         if "window.coilbookCheck = {" in (text := path.read_text("utf-8"))
         or "C = window.coilbookCheck" in text
     }
-    assert engine == named
+    # The joined script of the page holds all of them.
+    assert engine - {"check_whole.js"} == named

@@ -347,8 +347,9 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
             "should come to, with the order of checks.",
             section="families",
             search_title=f"Winding sheet: {sheet.family.name}",
+            # Without the family's name: who types that looks for the family first.
             search_text=f"rewind winding sheet turns {sheet.coil.turns:.0f} {sheet.wire.awg} AWG "
-            f"{sheet.wire.build} build {sheet.family.name}",
+            f"{sheet.wire.build} build",
         )
         for sheet in sheets
     ]
