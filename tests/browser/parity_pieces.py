@@ -353,5 +353,21 @@ def draw_piece(r: random.Random) -> dict[str, Any]:
 @functools.cache
 def pieces() -> tuple[dict[str, Any], ...]:
     """Return the drawn pieces, the same in every run."""
-    r = random.Random("parity of whole pieces")
-    return tuple(draw_piece(r) for _ in range(PIECES))
+    r = random.Random("parity of whole pieces 1")
+    return (*(draw_piece(r) for _ in range(PIECES)), _TOO_STRONG)
+
+
+#: A rod magnet beyond what any grade can give, which chance hardly draws.
+_TOO_STRONG = {
+    "family_id": "staggered-rod-single-coil",
+    "year_first": "",
+    "year_last": "",
+    "position": "",
+    "state": "",
+    "potted": "",
+    "features": [],
+    "readings": [
+        {"property_id": "pole-flux-density", "component": "magnet", "value": "900 mT"},
+        {"property_id": "pole-diameter", "component": "pickup", "value": "4.8 mm"},
+    ],
+}
