@@ -12,6 +12,7 @@ set size that Linux tells; elsewhere none is told), pieces and libraries include
 
 from __future__ import annotations
 
+import contextlib
 import cProfile
 import gc
 import pstats
@@ -121,9 +122,9 @@ def held_gb(pids: list[int]) -> float:
     """Return what processes hold together in memory now; 0 where the system does not tell."""
     kilobytes = 0
     for pid in pids:
-        told = Path(f"/proc/{pid}/smaps_rollup")
-        if told.exists():
-            lines = told.read_text(encoding="utf-8").splitlines()
+        # Gone where a process has ended meanwhile, and where the system has no such file.
+        with contextlib.suppress(OSError):
+            lines = Path(f"/proc/{pid}/smaps_rollup").read_text(encoding="utf-8").splitlines()
             kilobytes += sum(int(line.split()[1]) for line in lines if line.startswith("Pss:"))
     return kilobytes * 1024.0 / 1e9
 

@@ -15,7 +15,7 @@ from coilbook.publish import BuildReport
 pytestmark = pytest.mark.browser
 
 #: So many rows of each table are looked at.
-ROWS = 12
+ROWS = 6
 
 
 def one_of_each_kind(site: BuildReport) -> list[str]:
