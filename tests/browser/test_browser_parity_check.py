@@ -16,24 +16,17 @@ from parity_pieces import added_peers, pieces
 from parity_said import differences, expected, python_says
 
 from coilbook.assessment.types import FindingCode
+from coilbook.pages.check import PARTS
 from coilbook.publish import BuildReport
 from coilbook.publish.check_data import LEFT_OUT, PEERS_FOLDER
 
 pytestmark = pytest.mark.browser
 
-#: The engine's scripts, in the order in which the page names them.
-SCRIPTS = (
-    "assets/data/check.js",
-    "assets/js/check_base.js",
-    "assets/js/formulas_check.js",
-    "assets/js/check_read.js",
-    "assets/js/check_reading.js",
-    "assets/js/check_reduce.js",
-    "assets/js/check_derive.js",
-    "assets/js/check_judge.js",
-    "assets/js/check_periods.js",
-    "assets/js/check_find.js",
-    "assets/js/check.js",
+#: What the calculators, beside whose scripts the engine is put, have of their own.
+THERE = ("assets/data/bench.js", "assets/js/grammar.js", "assets/js/formulas.js")
+#: The engine's scripts, in the order in which they are joined.
+SCRIPTS = tuple(
+    part for part in PARTS[: PARTS.index("assets/js/check.js") + 1] if part not in THERE
 )
 ADD_PEERS = """added => added.forEach(([family, key, values]) => {
     const of = coilbookPeersOf[family], there = of.values[key] || { v: [], g: [] };
