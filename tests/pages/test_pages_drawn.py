@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from pages_helpers import make_property
 
@@ -31,6 +31,9 @@ def group(values: list[float], years: list[float | None] | None = None) -> Summa
 
 
 @given(st.lists(VALUES, min_size=1, max_size=30))
+@example([5e-324])
+@example([-1e-310, 1e-310])
+@example([1e-9])
 def test_an_axis_holds_every_value_with_few_round_ticks(values: list[float]) -> None:
     """All values lie on the axis, and its ticks are few multiples of 1, 2 or 5 times a power."""
     axis = nice_axis(values)

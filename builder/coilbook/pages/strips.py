@@ -49,8 +49,9 @@ def nice_axis(values: Iterable[float], *, wanted: int = 6) -> Axis:
     """Return an axis that holds all values, with a step of 1, 2 or 5 times a power of ten."""
     finite = [v for v in values if math.isfinite(v)]
     low, high = (min(finite), max(finite)) if finite else (0.0, 1.0)
-    if high - low < 1e-9 * max(1.0, abs(high)):
-        low, high = low - 0.5 * abs(low or 1.0), high + 0.5 * abs(high or 1.0)
+    if high - low < 1e-9 * max(1.0, abs(high)):  # one value; below 1e-9 it is drawn as zero
+        half = 0.5 * max(abs(low), abs(high)) if max(abs(low), abs(high)) >= 1e-9 else 0.5
+        low, high = low - half, high + half
     raw = (high - low) / wanted
     power = 10.0 ** math.floor(math.log10(raw))
     step = next(m * power for m in (1.0, 2.0, 5.0, 10.0) if m * power >= raw * 0.999)
