@@ -1,7 +1,8 @@
 """Set Coilbook up with its test tools and run every check: ``python3 tests``.
 
-Arguments go on to pytest, as in ``python3 tests -k records``. The set-up is that of
-``builder/__main__.py``, with the ``test`` extra. The syntax stays that of Python 3.7 and later.
+Arguments go on to pytest, as in ``python3 tests -k records``, which then runs in one process. The
+set-up is that of ``builder/__main__.py``, with the ``test`` extra. The syntax stays that of Python
+3.7 and later.
 """
 
 from __future__ import annotations
@@ -21,6 +22,9 @@ OUTSIDE_PROGRAMS = (
     ("ngspice", "ngspice", "the circuit is"),
     ("Rscript", "r-base-core", "the statistics are"),
 )
+#: How pytest runs everything: in so many processes as there are cores, though no more than can be
+#: of use, and each file's tests in one of them and in their order.
+ALL_TESTS = ["-n", "auto", "--maxprocesses", "4", "--dist", "loadfile", "--no-loadscope-reorder"]
 #: Prints where the browser driver keeps its own Chromium, whether or not it is there.
 ASK_DRIVER = (
     "from playwright.sync_api import sync_playwright as driver\n"
@@ -109,11 +113,11 @@ def main(arguments: list[str]) -> int:
         print(f"{step[0]}:", flush=True)
         if subprocess.run([str(python), "-m", *step], cwd=TOP).returncode:
             failed.append(step[0])
-    environment, chosen = dict(os.environ), []
+    environment, chosen = dict(os.environ), [] if arguments else list(ALL_TESTS)
     program, missing = chromium(python)
     if program is None:
         environment.pop("CB_CHROMIUM", None)
-        chosen = ["-m", "not browser"]
+        chosen += ["-m", "not browser"]
         failed.append("the search for a Chromium")
         print(missing, file=sys.stderr, flush=True)
     else:

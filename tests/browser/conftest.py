@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import shutil
@@ -76,13 +77,18 @@ class Visit:
         self.page.goto((self.root / name).as_uri() + mark + place)
         return self.page
 
+    def resize(self, screen: str) -> None:
+        """Make the window that of another screen, with the same page in it."""
+        width, height = SCREENS[screen]
+        self.page.set_viewport_size({"width": width, "height": height})
+
     def loaded(self, part: str) -> bool:
         """Say whether something whose address holds ``part`` was asked for."""
         return any(part in url for url in self.requests)
 
 
-@pytest.fixture
-def visit(browser: Browser, demo_site: BuildReport) -> Iterator[Callable[..., Visit]]:
+@contextlib.contextmanager
+def windows(browser: Browser, site: BuildReport) -> Iterator[Callable[..., Visit]]:
     """Give a function that opens windows on the site; each may ask for nothing but files."""
     visits: list[Visit] = []
 
@@ -93,7 +99,7 @@ def visit(browser: Browser, demo_site: BuildReport) -> Iterator[Callable[..., Vi
             **options,  # type: ignore[arg-type]
         )
         page = context.new_page()
-        made = Visit(demo_site.out, context, page)
+        made = Visit(site.out, context, page)
 
         def note(request: Request) -> None:
             made.requests.append(request.url)
@@ -117,6 +123,20 @@ def visit(browser: Browser, demo_site: BuildReport) -> Iterator[Callable[..., Vi
         beyond = [url for url in made.requests if not url.startswith(("file:", "about:", "data:"))]
         assert beyond == [], "the site asked for something beyond its own files"
         assert made.complaints == [], "the browser complained"
+
+
+@pytest.fixture
+def visit(browser: Browser, demo_site: BuildReport) -> Iterator[Callable[..., Visit]]:
+    """Give a function that opens windows on the demo's site, for one test."""
+    with windows(browser, demo_site) as opening:
+        yield opening
+
+
+@pytest.fixture(scope="module")
+def long_visit(browser: Browser, demo_site: BuildReport) -> Iterator[Callable[..., Visit]]:
+    """Give the same for all tests of a module, which look at one page without changing it."""
+    with windows(browser, demo_site) as opening:
+        yield opening
 
 
 @pytest.fixture(scope="session")

@@ -18,23 +18,28 @@ import reduction_bench
 
 @cache
 def _apart() -> dict[str, Coverage]:
-    return coverage(pickups=10_000, draws=2_000, seed=20260314)
+    return coverage(pickups=3_000, draws=2_000, seed=20260314)
 
 
 @pytest.mark.parametrize("name", ["turns", "resistance", "imbalance"])
 def test_stated_intervals_hold_the_truth(name: str) -> None:
-    """20,000 coils laid layer by layer, each reading with errors of its own: 93 to 97 %."""
+    """6,000 coils laid layer by layer, each reading with errors of its own: 93 to 97 %.
+
+    The benchmark does 20,000; so many here keep the share's own 95 % interval within 1 %.
+    """
     found = _apart()[name]
-    assert found.stated >= 10_000
+    assert found.stated >= 3_000
+    low, high = found.interval
+    assert high - low < 0.02
     assert 0.93 <= found.share <= 0.97
 
 
 def test_stated_peaks_hold_the_truth() -> None:
-    """The peak from three readings of 2,500 known circuits: 93 to 97 % of the intervals hold it.
+    """The peak from three readings of 1,000 known circuits: 93 to 97 % of the intervals hold it.
 
-    The benchmark does 20,000; so many here keep the share's own 95 % interval within 1 %.
+    The benchmark does 20,000; so many here keep the share's own 95 % interval within 1.5 %.
     """
-    found = peak_coverage(pickups=2_500, seed=20260314)
+    found = peak_coverage(pickups=1_000, seed=20260314)
     assert 0.93 <= found.share <= 0.97
 
 

@@ -44,7 +44,7 @@ FUNCTIONS = [function for functions in FORMULA_FUNCTIONS.values() for function i
 #: Public functions of the formula rooms that are no formulas, and why.
 NOT_FORMULAS = {
     instrument.instrument_budget: "applies a listed formula to a reading; its result is a budget",
-    instrument.as_one_limit: "joins two lines of a budget; tried by the coverage of 20,000 coils",
+    instrument.as_one_limit: "joins two lines of a budget; tried by the coverage of 6,000 coils",
     columns.columns_of: "puts readings into columns; nothing is computed but their limits",
     expected.running_checks: "applies listed formulas at several turns; its results are budgets",
     joint.combined_turns: "applies listed formulas to budgets; its result is a budget",

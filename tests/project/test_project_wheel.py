@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import subprocess
 import sys
@@ -11,6 +12,8 @@ import zipfile
 from pathlib import Path
 
 import pytest
+
+from coilbook.publish import BuildReport
 
 TOP = Path(__file__).resolve().parents[2]
 PIECES = """\
@@ -130,10 +133,25 @@ def test_two_pieces_typed_by_hand_show_up(program: Path, tmp_path: Path) -> None
     assert run(program, tmp_path, "check", "x").returncode == 0
 
 
-def test_demo_of_an_installed_program_goes_where_you_stand(program: Path, tmp_path: Path) -> None:
-    """With no archive around, the demo is built into a folder of its own here, and said to be."""
+def digests(site: Path) -> dict[str, str]:
+    """Return a digest of every file of a site, by its path there."""
+    return {
+        path.relative_to(site).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(site.rglob("*"))
+        if path.is_file()
+    }
+
+
+def test_demo_of_an_installed_program_goes_where_you_stand(
+    program: Path, tmp_path: Path, demo_site: BuildReport
+) -> None:
+    """With no archive around, the demo is built into a folder of its own here, and said to be.
+
+    The same records make the same files to the byte, though program, process and place differ.
+    """
     built = run(program, tmp_path, "build")
     assert built.returncode == 0, built.stdout + built.stderr
     assert "taking the demo" in built.stderr
     home = (tmp_path / "coilbook-demo-site" / "index.html").read_text(encoding="utf-8")
     assert "invented" in home
+    assert digests(tmp_path / "coilbook-demo-site") == digests(demo_site.out)

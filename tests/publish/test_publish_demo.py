@@ -1,13 +1,11 @@
-"""The built demo as a whole: links, sizes, sameness, and what must not be in it."""
+"""The built demo as a whole: sizes, time, and what must not be in it."""
 
 from __future__ import annotations
 
 import csv
-import hashlib
 from pathlib import Path
 
-from coilbook.publish import BuildReport, build_site
-from coilbook.publish.links import check_links
+from coilbook.publish import BuildReport
 from coilbook.resources import dataset_dir
 from pace import allowed
 
@@ -15,26 +13,13 @@ DEMO = dataset_dir() / "demo"
 TRUTH = Path(__file__).parents[1] / "demo" / "truth.csv"
 
 
-def digests(site: Path) -> dict[str, str]:
-    """Return a digest of every file of a site, by its path there."""
-    return {
-        path.relative_to(site).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
-        for path in sorted(site.rglob("*"))
-        if path.is_file()
-    }
+def test_the_demo_is_whole_and_built_in_good_time(demo_site: BuildReport) -> None:
+    """Every piece has its page; a build with a dead link would have been refused.
 
-
-def test_the_whole_demo_has_no_dead_link(demo_site: BuildReport) -> None:
-    """Every address on every page leads somewhere; a page taken away is noticed."""
+    That it is alike to the byte when it is built again, the test of the installed program shows.
+    """
     assert demo_site.pages > 260
-    assert check_links(demo_site.out) == []
-    page = demo_site.out / "materials" / "wires" / "index.html"
-    text = page.read_bytes()
-    page.unlink()
-    try:
-        assert any("materials/wires/index.html" in str(dead) for dead in check_links(demo_site.out))
-    finally:
-        page.write_bytes(text)
+    assert demo_site.seconds < allowed(20)
 
 
 def test_pages_are_light_and_load_no_plotting_script(demo_site: BuildReport) -> None:
@@ -43,15 +28,6 @@ def test_pages_are_light_and_load_no_plotting_script(demo_site: BuildReport) -> 
         assert path.stat().st_size < 400_000, path
     for path in demo_site.out.rglob("*.html"):
         assert "plotly.min.js" not in path.read_text(encoding="utf-8"), path
-
-
-def test_two_builds_of_the_demo_are_alike_to_the_byte(
-    demo_site: BuildReport, tmp_path: Path
-) -> None:
-    """The same records make the same files, every one of them, and in good time."""
-    again = build_site(DEMO, tmp_path / "again")
-    assert digests(again.out) == digests(demo_site.out)
-    assert again.seconds < allowed(20)
 
 
 def test_the_truth_and_what_is_kept_back_are_nowhere_in_the_site(demo_site: BuildReport) -> None:

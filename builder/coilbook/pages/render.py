@@ -31,6 +31,25 @@ from coilbook.pages import (
 from coilbook.pages.types import Book, PageOut, SiteContent, root_of
 
 
+class _Compiled(jinja2.BytecodeCache):
+    """The templates that this process has compiled: a preview builds the site again and again."""
+
+    def __init__(self) -> None:
+        self._code: dict[str, bytes] = {}
+
+    def load_bytecode(self, bucket: jinja2.bccache.Bucket) -> None:
+        """Give what was compiled of this very text, if anything was."""
+        if bucket.key in self._code:
+            bucket.bytecode_from_string(self._code[bucket.key])
+
+    def dump_bytecode(self, bucket: jinja2.bccache.Bucket) -> None:
+        """Keep what was compiled, in the place of what was compiled of an earlier text."""
+        self._code[bucket.key] = bucket.bytecode_to_string()
+
+
+_COMPILED = _Compiled()
+
+
 def environment(templates: Mapping[str, str]) -> jinja2.Environment:
     """Return the templates' environment: everything escaped, nothing undefined passes."""
     env = jinja2.Environment(
@@ -40,6 +59,7 @@ def environment(templates: Mapping[str, str]) -> jinja2.Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=False,
+        bytecode_cache=_COMPILED,
     )
     env.filters |= {"lower_first": text.lower_first, "upper_first": text.upper_first}
     return env

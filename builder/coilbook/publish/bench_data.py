@@ -7,6 +7,7 @@ sides on the same inputs.
 
 from __future__ import annotations
 
+import functools
 import itertools
 import json
 import re
@@ -51,6 +52,12 @@ def browser_pattern(pattern: re.Pattern[str]) -> list[str]:
     return [source, "iuy" if pattern.flags & re.IGNORECASE else "uy"]
 
 
+@functools.cache
+def _spaces() -> str:
+    """Return what Python's str.split() takes for a space: a browser's idea differs a little."""
+    return "".join(filter(str.isspace, map(chr, range(sys.maxunicode + 1))))
+
+
 def _grammar() -> dict[str, object]:
     replaced = {sign: f" {fraction}" for sign, fraction in values.VULGAR.items()} | {
         variant: plain for plain, variants in values.PLAIN.items() for variant in variants
@@ -58,8 +65,7 @@ def _grammar() -> dict[str, object]:
     return {
         "longest": values.LONGEST,
         "replaced": replaced,
-        # What Python's str.split() takes for a space: a browser's idea of one differs a little.
-        "spaces": "".join(c for c in map(chr, range(sys.maxunicode + 1)) if c.isspace()),
+        "spaces": _spaces(),
         "open": sorted(values.OPEN_WORDS),
         "qualifiers": list(values.QUALIFIERS.items()),
         "forms": [[name, *browser_pattern(pattern)] for name, pattern in values.FORMS],
