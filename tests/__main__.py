@@ -24,7 +24,7 @@ OUTSIDE_PROGRAMS = (
 )
 #: How pytest runs everything: in so many processes as there are cores, though no more than can be
 #: of use, and each file's tests in one of them and in their order.
-ALL_TESTS = ["-n", "auto", "--maxprocesses", "4", "--dist", "loadfile", "--no-loadscope-reorder"]
+ALL_TESTS = ["-n", "logical", "--maxprocesses", "4", "--dist", "loadfile", "--no-loadscope-reorder"]
 #: Prints where the browser driver keeps its own Chromium, whether or not it is there.
 ASK_DRIVER = (
     "from playwright.sync_api import sync_playwright as driver\n"
