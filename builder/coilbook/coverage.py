@@ -19,12 +19,7 @@ def as_text(reference: Reference) -> str:
     """Return a short account, worded by the template coverage.txt.j2."""
     page = coverage.context(reference, cross_checks(reference))
     names = {field.name: getattr(page, field.name) for field in fields(page)}
-    text = (
-        environment(templates())
-        .overlay(autoescape=False)
-        .get_template("coverage.txt.j2")
-        .render(**names)
-    )
+    text = environment(templates(), escaped=False).get_template("coverage.txt.j2").render(**names)
     return text.translate(_HARD_SPACES).rstrip("\n")
 
 

@@ -106,8 +106,7 @@ def as_text(shown: Shown) -> str:
     page = context(shown.book, shown.piece)
     names = {field.name: getattr(page, field.name) for field in fields(page)}
     text = (
-        environment(templates())
-        .overlay(autoescape=False)
+        environment(templates(), escaped=False)
         .get_template("show.txt.j2")
         .render(
             invented=shown.book.invented,

@@ -64,8 +64,7 @@ def make_sheet(
 def as_text(made: Made) -> str:
     """Return a sheet as text, worded by the template winding.txt.j2."""
     text = (
-        environment(templates())
-        .overlay(autoescape=False)
+        environment(templates(), escaped=False)
         .get_template("winding.txt.j2")
         .render(**_names(made))
     )

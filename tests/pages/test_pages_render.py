@@ -94,6 +94,16 @@ def test_every_page_is_well_formed_with_one_title_and_no_id_twice(site: SiteCont
         assert len(parser.ids) == len(set(parser.ids)), page.path
 
 
+def test_text_and_pages_of_one_template_do_not_share_what_is_escaped() -> None:
+    """A template that served a text first still escapes on a page, and the other way about."""
+    templates = {"one": "{{ words }}"}
+    for escaped, said in ((False, "< 5"), (True, "&lt; 5"), (False, "< 5")):
+        made = environment(templates, escaped=escaped).get_template("one")
+        assert made.render(words="< 5") == said
+    changed = environment({"one": "{{ words }}!"}).get_template("one")
+    assert changed.render(words="<") == "&lt;!"
+
+
 def test_pages_have_permanent_addresses(site: SiteContent, book: Book) -> None:
     """Each piece and each family has its page at the address that design promises."""
     paths = {p.path for p in site.pages}

@@ -32,7 +32,10 @@ from coilbook.pages.types import Book, PageOut, SiteContent, root_of
 
 
 class _Compiled(jinja2.BytecodeCache):
-    """The templates that this process has compiled: a preview builds the site again and again."""
+    """The templates that this process has compiled: a preview builds the site again and again.
+
+    What is compiled depends on whether values are escaped, and nothing says so of a template.
+    """
 
     def __init__(self) -> None:
         self._code: dict[str, bytes] = {}
@@ -47,19 +50,22 @@ class _Compiled(jinja2.BytecodeCache):
         self._code[bucket.key] = bucket.bytecode_to_string()
 
 
-_COMPILED = _Compiled()
+_COMPILED = {True: _Compiled(), False: _Compiled()}
 
 
-def environment(templates: Mapping[str, str]) -> jinja2.Environment:
-    """Return the templates' environment: everything escaped, nothing undefined passes."""
+def environment(templates: Mapping[str, str], *, escaped: bool = True) -> jinja2.Environment:
+    """Return the templates' environment: nothing undefined passes, and everything is escaped.
+
+    ``escaped`` is False for what is read as text and not as a page.
+    """
     env = jinja2.Environment(
         loader=jinja2.DictLoader(dict(templates)),
-        autoescape=True,
+        autoescape=escaped,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=False,
-        bytecode_cache=_COMPILED,
+        bytecode_cache=_COMPILED[escaped],
     )
     env.filters |= {"lower_first": text.lower_first, "upper_first": text.upper_first}
     return env
