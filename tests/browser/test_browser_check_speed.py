@@ -2,8 +2,8 @@
 
 The archive's size matters through the peers of one family alone, which a page loads as one script.
 That of 10,000 pieces is made here in the same form, since building 10,000 pages would tell nothing
-more. Other work on the machine is in the figures: of three rounds of keys the best median counts.
-How soon the pages open is measured by hand, by ``tests/benchmarks/opening_bench.py``.
+more. Other work on the machine is in the figures: of up to three rounds of keys the best median
+counts. How soon the pages open is measured by hand, by ``tests/benchmarks/opening_bench.py``.
 """
 
 from __future__ import annotations
@@ -83,7 +83,9 @@ def test_a_key_is_answered_at_once_among_ten_thousand_peers(visit: Any, many_pee
     page.locator(row.format("pair-inductance@pair")).fill("4.4 H")
     selector = row.format("pair-resistance@pair")
     page.evaluate(TYPE, [selector, TYPED])  # the first keys are those that get the scripts warm
-    rounds = [page.evaluate(TYPE, [selector, TYPED]) for _ in range(ROUNDS)]
+    rounds: list[list[float]] = []
+    while len(rounds) < ROUNDS and not (rounds and statistics.median(rounds[-1]) < ANSWERED_MS):
+        rounds.append(page.evaluate(TYPE, [selector, TYPED]))
     peers = page.locator('[data-row="pair-resistance@pair"] .cb-read__out .cb-remark').last
     assert f"{PIECES // 1000}" in peers.inner_text()
     assert min(statistics.median(taken) for taken in rounds) < ANSWERED_MS, rounds

