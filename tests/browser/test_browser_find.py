@@ -253,8 +253,11 @@ def with_plots(site: BuildReport) -> str:
 def test_plots_are_drawn_when_they_near_the_screen(
     visit: Any, demo_site: BuildReport, screen: str
 ) -> None:
-    """The plotting script is not asked for before a plot is near, then every plot is drawn."""
-    window = visit(screen)
+    """The plotting script is not asked for before a plot is near, then every plot is drawn.
+
+    Drawn plots take the dark scheme's colours when the scheme changes.
+    """
+    window = visit(screen, color_scheme="light")
     page = window.go(with_plots(demo_site))
     page.wait_for_timeout(300)
     far = page.locator(PLOTS).first.bounding_box()["y"]
@@ -271,15 +274,7 @@ def test_plots_are_drawn_when_they_near_the_screen(
     assert "var:--" not in page.locator(PLOTS).first.inner_html().split("</script>")[-1]
     assert not page.evaluate("document.documentElement.scrollWidth > innerWidth")
 
-
-def test_plots_change_with_the_scheme(visit: Any, demo_site: BuildReport) -> None:
-    """A drawn plot takes the dark scheme's colours when the scheme changes."""
-    page = visit(color_scheme="light").go(with_plots(demo_site))
-    plot = page.locator(PLOTS).first
-    plot.scroll_into_view_if_needed()
-    axis = plot.locator(".xtick text").first
-    axis.wait_for()
-    light = axis.evaluate("text => getComputedStyle(text).fill")
+    light = page.locator(".xtick text").first.evaluate("text => getComputedStyle(text).fill")
     page.get_by_role("button", name="Dark colours").click()
     page.wait_for_function(
         "light => getComputedStyle(document.querySelector('.xtick text')).fill !== light", arg=light

@@ -263,11 +263,11 @@ def test_check_of_the_demo_is_quick_and_loads_no_heavy_library() -> None:
         "except SystemExit: pass\n"
         "print(sorted({'pandas', 'mkdocs', 'scipy.stats', 'jinja2', 'plotly'} & set(sys.modules)))"
     )
-    times = []
-    for _ in range(3):
+    times: list[float] = []
+    # The best of up to three: the others may have waited for somebody else's work.
+    while len(times) < 3 and not (times and times[-1] < allowed(1.5)):
         begun = time.perf_counter()
         done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
         times.append(time.perf_counter() - begun)
         assert done.stdout.splitlines()[-1] == "[]"
-    # The best of three: the others may have waited for somebody else's work.
     assert min(times) < allowed(1.5)
