@@ -285,13 +285,20 @@
       });
     });
     var curve = form.querySelector(".cb-curve");
-    if (curve) {
-      fit(curve);
-      window.addEventListener("resize", function () { fit(curve); run(true); });
-    }
-    run(true);
+    if (curve) { window.addEventListener("resize", function () { fit(curve); run(true); }); }
+    return function () {
+      if (curve) { fit(curve); }
+      run(true);
+    };
   }
 
-  document.querySelectorAll("form[data-cb-calc]").forEach(wire);
+  /* The first answers at once, the others one by one as soon as the browser has nothing else to do. */
+  var first = Array.from(document.querySelectorAll("form[data-cb-calc]"), wire);
+  var idle = window.requestIdleCallback || setTimeout;
+  function next() {
+    first.shift()();
+    if (first.length) { idle(next); }
+  }
+  next();
   document.querySelectorAll(".cb-need-script").forEach(function (told) { told.hidden = true; });
 })();

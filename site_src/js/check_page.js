@@ -262,9 +262,7 @@
     fromHash();
     page.hidden = false;
     document.querySelectorAll(".cb-need-script").forEach(function (place) { place.hidden = true; });
-    P.tellKeeping();
     P.showDraft();
-    P.showDrafts();
     page.addEventListener("input", onField);
     page.addEventListener("change", onField);
     /* Enter tells the result at once, and sends nothing anywhere. */
@@ -283,6 +281,11 @@
     document.addEventListener("visibilitychange", keepNow);
     window.addEventListener("hashchange", function () { if (fromHash()) { P.showDraft(); P.showDrafts(); } });
     P.wireKeeping();
+    /* The drafts stand far below: the form answers first. */
+    (window.requestIdleCallback || setTimeout)(function () {
+      if (!by("cb-draft-told").hasChildNodes()) { P.tellKeeping(); }
+      P.showDrafts();
+    });
   }
 
   Object.assign(P, { changed: changed, work: work, slips: slips, loadPeers: loadPeers, forgetDerived: forgetDerived });

@@ -1,7 +1,9 @@
-/* The shell of every page: colour scheme, single-key shortcuts, printing. Runs before the first paint. */
+/* The shell of every page: colour scheme, search, single-key shortcuts, printing. Runs before the first paint. */
 (function () {
   "use strict";
   var KEY = "coilbook-scheme";
+  /* The engine would say so as well, but only once it is there. */
+  document.documentElement.classList.replace("no-js", "js");
   var dark = window.matchMedia("(prefers-color-scheme: dark)");
 
   /* Storage may be refused (private windows, some browsers on files): then a choice lasts a page. */
@@ -47,6 +49,24 @@
       button.hidden = false;
       button.addEventListener("click", function () { window.print(); });
     });
+  });
+
+  /* The engine's script takes long to start, and is for the search alone: it is asked for when somebody
+     goes there, or comes by an address that searches. What was typed meanwhile is searched for as well. */
+  var awake = false;
+  function wake() {
+    var told = document.getElementById("cb-engine");
+    if (awake || !told) { return; }
+    awake = true;
+    var script = document.createElement("script");
+    script.src = told.dataset.src;
+    document.body.append(script);
+  }
+  document.addEventListener("DOMContentLoaded", function () {
+    var search = document.querySelector(".cb-search");
+    if (!search) { return; }
+    ["focusin", "pointerenter", "pointerdown"].forEach(function (kind) { search.addEventListener(kind, wake); });
+    if (search.contains(document.activeElement) || /[?&][qh]=/.test(location.search)) { wake(); }
   });
 
   /* The engine's single-key shortcuts would fire for someone who dictates or slips a key

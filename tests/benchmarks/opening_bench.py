@@ -16,7 +16,7 @@ from playwright.sync_api import Browser, sync_playwright
 
 PAGES = ("check/index.html", "calculators/index.html")
 RATES = (1, 6)
-OPENINGS = 7
+OPENINGS = 5
 #: Notes when a tool's form is first shown, which is when it answers.
 WATCH = """new MutationObserver((seen, watch) => {
     const tool = document.querySelector("#cb-check, form[data-cb-calc], #one-word");
@@ -42,7 +42,8 @@ def main(site: Path) -> None:
     """Print the best and the middle of several openings of each page."""
     with sync_playwright() as driver:
         browser = driver.chromium.launch(
-            executable_path=shutil.which("chromium"), args=["--no-sandbox", "--disable-gpu"]
+            executable_path=shutil.which("chromium-headless-shell") or shutil.which("chromium"),
+            args=["--no-sandbox", "--disable-gpu"],
         )
         for rate in RATES:
             for name in ("one word", *PAGES):

@@ -25,6 +25,13 @@ def calculator(page: Any, name: str) -> Any:
     return page.locator(f'form[data-cb-calc="{name}"]')
 
 
+def at_the_response(page: Any) -> Any:
+    """Go to the last calculator and wait for its first answer, which comes after the others'."""
+    page.locator("#response").scroll_into_view_if_needed()
+    page.locator("#cb-response-told > *").first.wait_for()
+    return page
+
+
 def answer(page: Any, name: str) -> str:
     """Return the first line of a calculator's result."""
     return str(page.locator(f"#cb-{name}-told .cb-answer").inner_text())
@@ -163,7 +170,7 @@ def test_hum_follows_the_imbalance(visit: Any) -> None:
 @pytest.mark.parametrize("screen", SCREENS)
 def test_the_curves_labels_can_be_read(visit: Any, screen: str) -> None:
     """On the screen a label of the curve is 12 px high or more, and none leaves the drawing."""
-    page = visit(screen).go(PATH)
+    page = at_the_response(visit(screen).go(PATH))
     small = page.locator(".cb-curve").evaluate(
         """svg => {
             const box = svg.getBoundingClientRect(), scale = box.width / svg.viewBox.baseVal.width;
@@ -181,7 +188,7 @@ def test_the_curves_labels_can_be_read(visit: Any, screen: str) -> None:
 @pytest.mark.parametrize("screen", SCREENS)
 def test_the_curve_moves_with_a_slider_by_key(visit: Any, screen: str) -> None:
     """A key on the cable's slider changes curve, summary, table and what a reader is told of it."""
-    page = visit(screen).go(PATH)
+    page = at_the_response(visit(screen).go(PATH))
     line, cell = (
         page.locator(".cb-curve .cb-curve-line"),
         page.locator('#cb-levels [data-hz="6000"]'),
@@ -204,9 +211,9 @@ def test_the_curve_moves_with_a_slider_by_key(visit: Any, screen: str) -> None:
 def test_the_table_without_a_script_is_the_one_with_it(visit: Any) -> None:
     """What Python wrote into the page is what the page's own code puts there at first."""
     cells = "#cb-levels [data-hz]"
-    with_script = visit().go(PATH).locator(cells).all_inner_texts()
+    with_script = at_the_response(visit().go(PATH)).locator(cells).all_text_contents()
     page = visit(java_script_enabled=False).go(PATH)
-    assert page.locator(cells).all_inner_texts() == with_script
+    assert page.locator(cells).all_text_contents() == with_script
     assert page.get_by_text("Calculating needs a script").is_visible()
     assert not page.locator("form[data-cb-calc]").first.is_visible()
 

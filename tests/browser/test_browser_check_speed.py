@@ -3,7 +3,7 @@
 The archive's size matters through the peers of one family alone, which a page loads as one script.
 That of 10,000 pieces is made here in the same form, since building 10,000 pages would tell nothing
 more. Other work on the machine is in the figures: of up to three rounds of keys the best median
-counts. How soon the pages open is measured by hand, by ``tests/benchmarks/opening_bench.py``.
+counts. How soon the pages open, ``test_browser_opening.py`` asserts.
 """
 
 from __future__ import annotations
