@@ -1,8 +1,8 @@
 """How soon a tool page answers after it was opened, with the processor throttled six times.
 
 The goal is 300 ms. The page that checks a piece is not there yet: what is asserted of all is
-:data:`LIMIT_S`, on a machine of the usual pace (``tests/pace.py``). A machine's own figures are told
-by ``tests/benchmarks/opening_bench.py``.
+:data:`LIMIT_S`, on a machine of the usual pace (``tests/pace.py``). A machine's own figures are
+told by ``tests/benchmarks/opening_bench.py``.
 """
 
 from __future__ import annotations
