@@ -174,7 +174,8 @@ def test_import_into_an_archive_with_errors(coilbook: Any, new: Path, bench: Pat
 def test_import_of_no_file(coilbook: Any, tmp_path: Path, bench: Path) -> None:
     """A missing file and a missing archive earn a sentence each."""
     assert (
-        "drafts.csv: the file is missing." in refused(coilbook, tmp_path / "drafts.csv", bench)[0]
+        "drafts.csv: the file is missing. Name the file that the page saved"
+        in refused(coilbook, tmp_path / "drafts.csv", bench)[0]
     )
     assert coilbook("import", "x.csv", "no-such-folder").exit_code == 1
 

@@ -155,6 +155,9 @@ def _blocks(file: Path) -> tuple[dict[str, list[RawRow]], bool, list[Problem]]:
     """
     blocks: dict[str, list[RawRow]] = {name: [] for name in _MODELS}
     whole = RawTable(file.name)
+    if not file.exists():
+        whole.refuse("the file is missing.", "Name the file that the page saved, with its folder.")
+        return blocks, False, whole.problems
     text = decode(file, whole)
     lines = [] if text is None else split_rows(text, whole)
     problems = whole.problems
