@@ -15,6 +15,8 @@ from playwright.sync_api import Browser, BrowserContext, Page, Request, sync_pla
 
 from coilbook.publish import BuildReport
 
+#: How long anything is waited for: the plots' script is 4 MB, and a machine may have other work.
+PATIENCE_MS = 120_000
 #: A desk's window and a small phone's, in CSS pixels.
 SCREENS = {"desk": (1280, 900), "phone": (360, 800)}
 #: The first is the same engine without a desktop's windows, and a third quicker.
@@ -101,6 +103,7 @@ def windows(browser: Browser, site: BuildReport) -> Iterator[Callable[..., Visit
             viewport={"width": width, "height": height},
             **options,  # type: ignore[arg-type]
         )
+        context.set_default_timeout(PATIENCE_MS)
         page = context.new_page()
         made = Visit(site.out, context, page)
 
