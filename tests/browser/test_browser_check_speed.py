@@ -68,6 +68,7 @@ def many_peers(demo_site: BuildReport, tmp_path: Path) -> Path:
     return site
 
 
+@pytest.mark.alone
 def test_a_key_is_answered_at_once_among_ten_thousand_peers(visit: Any, many_peers: Path) -> None:
     """A reading typed key by key is assessed, and its row and the summary written, in 50 ms."""
     window = visit()

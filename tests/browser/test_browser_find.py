@@ -209,6 +209,7 @@ def test_folding_is_the_same_in_page_and_builder(visit: Any) -> None:
     assert folded == [fold(text) for text in vectors]
 
 
+@pytest.mark.alone
 @pytest.mark.parametrize("count", [240, 10_000])
 def test_a_lookup_takes_less_than_fifty_milliseconds(visit: Any, count: int) -> None:
     """Words and limits together are looked up at once among as many pieces as a shop may have."""

@@ -254,6 +254,7 @@ def test_where_sites_go(bench: Path) -> None:
     assert workplace(dataset_dir() / "demo").out == top / "site"
 
 
+@pytest.mark.alone
 def test_check_of_the_demo_is_quick_and_loads_no_heavy_library() -> None:
     """The demo is checked in under 1.5 s from a cold start; pandas and the like stay unloaded."""
     code = (

@@ -241,6 +241,7 @@ def test_the_latest_word_or_bound_stands_where_there_is_no_number() -> None:
     assert choose([bound, broken]) is broken
 
 
+@pytest.mark.alone
 def test_2400_readings_reduce_fast_enough() -> None:
     """A demo's worth of readings takes under 0.15 s, best of five."""
     one = reading(

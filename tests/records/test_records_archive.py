@@ -386,6 +386,7 @@ def test_the_dictionary_names_every_column_and_hides_no_sign(tmp_path: Path) -> 
     assert "<" not in page
 
 
+@pytest.mark.alone
 def test_2400_readings_load_in_under_four_tenths_of_a_second(tmp_path: Path) -> None:
     """The best of three loads of 240 pieces with ten readings each; a build checks every time."""
     reference = tiny_reference(tmp_path / "reference").value
