@@ -3,7 +3,7 @@
 (function () {
   "use strict";
   var V = window.coilbookResults, W = window.coilbookWords, T = window.coilbookText, D = window.coilbookDrafts;
-  var know = JSON.parse(document.getElementById("cb-check-data").textContent), data = window.coilbookCheckData;
+  var know = window.coilbookKnown, data = window.coilbookCheckData;
   var page = document.getElementById("cb-check"), added = 0;
   var P = window.coilbookPage = { page: page, know: know, draft: null, boxes: [], result: null, made: null, keeping: D.keeps(), unsaved: false };
 

@@ -30,7 +30,8 @@
   /* The row that is typed in and the summary are answered at once; what else changes follows a moment later. */
   function work(quiet, box) {
     P.made = D.toInput(P.draft, know, data.periods);
-    P.result = P.made.input.family_id ? window.coilbookCheck.assess(P.made.input) : null;
+    /* Of nothing read and nothing seen there is nothing to work out. */
+    P.result = P.made.input.family_id && (P.made.rows.length || !D.isEmpty(P.draft)) ? window.coilbookCheck.assess(P.made.input) : null;
     if (box) { showRow(box, true); }
     tellProblems(box);
     showLead();

@@ -133,20 +133,19 @@
     });
   }
 
+  var started = false;
   function start() {
+    if (started) { return; }
+    started = true;
     document.querySelectorAll("form[data-cb-to-hash]").forEach(hand);
     var form = document.getElementById("cb-lookup");
     if (!form) { return; }
-    var script = document.createElement("script");
-    script.src = new URL("../data/pieces.js", HERE).href;
-    script.onload = function () { wire(form, window.coilbookPieces); };
-    script.onerror = function () {
-      document.getElementById("cb-lookup-count").textContent =
-        "The list of pieces could not be read, so searching is off. The plain list below has them all.";
-    };
-    document.head.appendChild(script);
+    if (window.coilbookPieces) { wire(form, window.coilbookPieces); return; }
+    document.getElementById("cb-lookup-count").textContent =
+      "The list of pieces could not be read, so searching is off. The plain list below has them all.";
   }
 
-  window.coilbookLookup = { find: find, fold: fold };
+  /* The page with the list starts it where it ends, before anything is laid out. */
+  window.coilbookLookup = { find: find, fold: fold, start: start };
   if (document.readyState === "loading") { document.addEventListener("DOMContentLoaded", start); } else { start(); }
 })();

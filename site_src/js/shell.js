@@ -58,9 +58,12 @@
     var told = document.getElementById("cb-engine");
     if (awake || !told) { return; }
     awake = true;
-    var script = document.createElement("script");
-    script.src = told.dataset.src;
-    document.body.append(script);
+    [told.dataset.worker, told.dataset.src].forEach(function (address) {
+      var script = document.createElement("script");
+      script.src = address;
+      script.async = false; /* in this order */
+      document.body.append(script);
+    });
   }
   document.addEventListener("DOMContentLoaded", function () {
     var search = document.querySelector(".cb-search");

@@ -1,8 +1,8 @@
 """How soon a tool page answers after it was opened, with the processor throttled six times.
 
-The goal is 300 ms. The page that checks a piece is not there yet: what is asserted of all is
-:data:`LIMIT_S`, on a machine of the usual pace (``tests/pace.py``). A machine's own figures are
-told by ``tests/benchmarks/opening_bench.py``.
+The goal is 300 ms on a machine of the usual pace (``tests/pace.py``). How often a browser that has
+other work falls behind that is nobody's fault here, so what is asserted of the best opening is
+:data:`LIMIT_S`. A machine's own figures are told by ``tests/benchmarks/opening_bench.py``.
 """
 
 from __future__ import annotations
@@ -17,9 +17,9 @@ from pace import allowed
 pytestmark = pytest.mark.browser
 
 SLOWER = 6
-GOAL_S, LIMIT_S = 0.3, 0.6
-#: Other work on the machine is in the figures: the best of so many openings counts.
-OPENINGS = 5
+GOAL_S, LIMIT_S = 0.3, 0.45
+#: Other work on the machine is in the figures: the best of up to so many openings counts.
+OPENINGS = 8
 #: Each tool: its address, what is shown once it is there, a field, what is typed, and the answer.
 TOOLS = {
     "check": (
@@ -66,7 +66,8 @@ TYPE_AT_ONCE = """(([shown, field, typed, answer]) => {
 def test_what_is_typed_at_once_is_answered(visit: Any, tool: str) -> None:
     """From the opening until a first value, typed when the form appears, has its answer."""
     path, *places = TOOLS[tool]
-    taken = []
+    taken: list[float] = []
+    goal = allowed(GOAL_S)
     for _ in range(OPENINGS):
         window = visit()
         window.page.add_init_script(f"{TYPE_AT_ONCE}({json.dumps(places)})")
@@ -79,7 +80,7 @@ def test_what_is_typed_at_once_is_answered(visit: Any, tool: str) -> None:
         window.page.close()
         assert after != before
         taken.append(at / 1e3)
-        if at / 1e3 < GOAL_S:
+        if at / 1e3 < goal:
             break
     assert min(taken) < allowed(LIMIT_S), taken
 

@@ -22,8 +22,14 @@ from coilbook.publish.check_data import LEFT_OUT, PEERS_FOLDER
 
 pytestmark = pytest.mark.browser
 
-#: What the calculators, beside whose scripts the engine is put, have of their own.
-THERE = ("assets/data/bench.js", "assets/js/grammar.js", "assets/js/formulas.js")
+#: What the calculators, beside whose scripts the engine is put, have of their own, and what
+#: only the page's words need.
+THERE = (
+    "assets/data/bench.js",
+    "assets/data/known.js",
+    "assets/js/grammar.js",
+    "assets/js/formulas.js",
+)
 #: The engine's scripts, in the order in which they are joined.
 SCRIPTS = tuple(
     part for part in PARTS[: PARTS.index("assets/js/check.js") + 1] if part not in THERE

@@ -44,6 +44,14 @@ _BEHIND = {
 #: A full-size pickup's circuit to begin with, by common practice: henries, ohms, farads.
 START_CIRCUIT = (4.4, 8.0e3, 110e-12)
 _WARM_C = tuple(range(10, 37, 2))
+#: The page's one script, and what it is made of in this order.
+SCRIPT = "assets/js/calculators_whole.js"
+PARTS: tuple[str, ...] = (
+    "assets/data/bench.js",
+    "assets/js/grammar.js",
+    "assets/js/formulas.js",
+    "assets/js/calculators.js",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +110,7 @@ class CalculatorsContext:
     loads: tuple[LoadText, ...]
     levels: tuple[Level, ...]
     start_peak: str
+    script: str
 
 
 def context(book: Book) -> CalculatorsContext:
@@ -142,6 +151,7 @@ def context(book: Book) -> CalculatorsContext:
             Level(round(hertz), f"{hertz:g}", text.number(float(level), 1))
             for hertz, level in zip(TABLE_HZ, levels, strict=True)
         ),
+        script=SCRIPT,
         start_peak=f"{peak / 1e3:.2f}",
     )
 

@@ -6,7 +6,6 @@ What is computed there is data of :mod:`coilbook.publish`; what is said are the 
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -55,6 +54,7 @@ SCRIPT = "assets/js/check_whole.js"
 PARTS: tuple[str, ...] = (
     "assets/data/bench.js",
     "assets/data/check.js",
+    "assets/data/known.js",
     "assets/js/grammar.js",
     "assets/js/formulas.js",
     "assets/js/check_base.js",
@@ -92,7 +92,6 @@ class CheckContext:
 
     families: tuple[Choice, ...]
     words: Mapping[str, object]
-    data: str
     script: str
     inside_at: str
     outside_at: str
@@ -105,10 +104,6 @@ def context(book: Book) -> CheckContext:
     return CheckContext(
         families=tuple(Choice(f.family_id, f.name) for f in book.reference.families.values()),
         words=words(),
-        # Inside a script element only "</" can end it; as \u003c it is the same JSON.
-        data=json.dumps(_data(book), ensure_ascii=False, separators=(",", ":")).replace(
-            "<", "\\u003c"
-        ),
         script=SCRIPT,
         inside_at=f"{thresholds.inside:g}",
         outside_at=f"{thresholds.outside:g}",
@@ -137,7 +132,8 @@ def words() -> dict[str, object]:
     }
 
 
-def _data(book: Book) -> dict[str, object]:
+def known(book: Book) -> dict[str, object]:
+    """Return what the page knows of families, claims and features, as it words it."""
     reference = book.reference
     claims = (*reference.claims, *book.archive.claims)
     return {

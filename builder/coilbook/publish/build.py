@@ -103,21 +103,30 @@ def publish(
 
 def assets_of(book: Book, content: SiteContent) -> Assets:
     """Return the data scripts, the downloads and the plotting script that a site needs."""
-    from coilbook.pages import check
+    from coilbook.pages import calculators, check
     from coilbook.publish.bench_data import BENCH_SCRIPT, bench_script
-    from coilbook.publish.check_data import CHECK_SCRIPT, check_script, peers_scripts
+    from coilbook.publish.check_data import (
+        CHECK_SCRIPT,
+        KNOWN_SCRIPT,
+        check_script,
+        known_script,
+        peers_scripts,
+    )
     from coilbook.publish.data_scripts import PIECES_SCRIPT, pieces_script
     from coilbook.publish.downloads import downloads
     from coilbook.publish.engine import PLOT_LIBRARY, own_file, plot_library
+    from coilbook.publish.joined import joined
 
     made = {
         PIECES_SCRIPT: pieces_script(book.archive, book.measured, book.reference),
         BENCH_SCRIPT: bench_script(book.reference),
         CHECK_SCRIPT: check_script(book.reference, book.archive),
+        KNOWN_SCRIPT: known_script(check.known(book)),
         **peers_scripts(book.reference, book.archive, book.summaries),
         **downloads(book.archive, book.measured, book.reference),
     }
-    made[check.SCRIPT] = "".join(made.get(part) or own_file(part) for part in check.PARTS)
+    tools = (calculators.SCRIPT, check.SCRIPT)
+    made |= joined(tools, lambda part: made.get(part) or own_file(part))
     plots = any("data-cb-plot" in page.html for page in content.pages)
     return Assets(made, {PLOT_LIBRARY: plot_library()} if plots else {})
 

@@ -41,6 +41,7 @@ from coilbook.stats import SMALLEST_DRAWN, Summaries, Summary, periods_within
 from coilbook.stats.types import SMALLEST_FOR_TAILS
 
 CHECK_SCRIPT = "assets/data/check.js"
+KNOWN_SCRIPT = "assets/data/known.js"
 PEERS_FOLDER = "assets/data/peers"
 
 #: Digits that a peer's value keeps: ten times finer than any of them is known.
@@ -106,6 +107,12 @@ def check_script(reference: Reference, archive: PublicArchive) -> str:
         "left_out": LEFT_OUT,
     }
     return _script("window.coilbookCheckData", data)
+
+
+def known_script(known: dict[str, object]) -> str:
+    """Return ``window.coilbookKnown = …;`` of what the page words, read quickest as one text."""
+    text = json.dumps(known, separators=(",", ":"), allow_nan=False, ensure_ascii=False)
+    return f"window.coilbookKnown = JSON.parse({json.dumps(text, ensure_ascii=False)});\n"
 
 
 def peers_scripts(
