@@ -113,10 +113,11 @@ def main(arguments: list[str]) -> int:
         print(problem, file=sys.stderr)
         return 1
     failed = []
-    for step in (["ruff", "check", "builder", "tests"], ["mypy"]):
-        print(f"{step[0]}:", flush=True)
-        if subprocess.run([str(python), "-m", *step], cwd=TOP).returncode:
-            failed.append(step[0])
+    # They look at the sources while what else is needed is fetched.
+    looking = [
+        (step[0], subprocess.Popen([str(python), "-m", *step], cwd=TOP, stdout=subprocess.PIPE))
+        for step in (["ruff", "check", "builder", "tests"], ["mypy"])
+    ]
     environment, chosen = dict(os.environ), [] if arguments else list(ALL_TESTS)
     program, missing = chromium(python)
     if program is None:
@@ -131,6 +132,11 @@ def main(arguments: list[str]) -> int:
             install(package)
         if shutil.which(command) is None:
             print(f"No {command}: {what} not checked against it, but fails in CI.", flush=True)
+    for name, look in looking:
+        told = look.communicate()[0].decode(errors="replace").rstrip()
+        print(f"{name}:\n{told}", flush=True)
+        if look.returncode:
+            failed.append(name)
     print("pytest:", flush=True)
     # pytest's closing lines come last: whatever reads them must find them there.
     code = subprocess.run(
