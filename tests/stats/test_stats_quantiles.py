@@ -5,6 +5,7 @@ from __future__ import annotations
 import statistics
 import tomllib
 from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -112,6 +113,24 @@ def test_median_ranks_are_the_innermost_that_reach_their_confidence(confidence: 
         assert found.confidence >= confidence
         if found.low < n // 2:
             assert coverage(n, found.low + 1) < confidence
+
+
+@pytest.mark.parametrize("n", [1000, 1001, 1002, 4096, 20_001])
+@pytest.mark.parametrize("confidence", [0.5, 0.95, 0.999])
+def test_median_ranks_of_many_are_those_of_whole_numbers(n: int, confidence: float) -> None:
+    """Outcomes counted one by one (binomial coefficients of Python's integers) give the same."""
+    ranks = median_ranks(n, confidence)
+    assert ranks is not None
+    # 1 - 2 P(B < rank) of both ranks, without dividing before the end.
+    total, below, term = 2**n, 0, 1
+    for outcome in range(ranks.low):
+        below += term
+        term = term * (n - outcome) // (outcome + 1)
+    wanted = Fraction(confidence)
+    assert Fraction(total - 2 * below, total) >= wanted
+    assert Fraction(total - 2 * (below + term), total) < wanted
+    assert ranks.high == n + 1 - ranks.low
+    assert ranks.confidence == pytest.approx((total - 2 * below) / total, abs=1e-12)
 
 
 def test_no_interval_of_a_median_below_six() -> None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from array import array
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple, get_args
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from coilbook.errors import KindsMixed, UnknownPiece
@@ -270,23 +272,18 @@ def summaries_of(
     """
     members: list[Member] = []
     left_out: list[LeftOut] = []
-    #: One row for each member and period that it lies in; "" where it lies in none.
-    rows: list[tuple[str, str, str, str, str]] = []
-    places: list[int] = []
+    #: What sort of member each is: members of one sort are in the same groups.
+    sorts: dict[_Sort, int] = {}
+    of_sort = array("l")
     for one in gathered:
         for component, property_id, why in one.left_out:
             left_out.append(LeftOut(one.family_id, one.piece_id, component, property_id, why))
         for component, property_id, value, u in one.values:
-            for period_id in one.periods or ("",):
-                rows.append((one.family_id, property_id, component, period_id, one.position))
-                places.append(len(members))
+            sort = (one.family_id, property_id, component, one.periods, one.position)
+            of_sort.append(sorts.setdefault(sort, len(sorts)))
             members.append(Member(one.piece_id, value, u, one.year, one.years_wide))
 
-    columns = zip(*rows, strict=True) if rows else ([] for _ in _COLUMNS)
-    frame = pd.DataFrame(
-        {name: pd.Categorical(cells) for name, cells in zip(_COLUMNS, columns, strict=True)}
-    )
-    groups = dict(_grouped(frame.assign(member=places), members))
+    groups = dict(_grouped(tuple(sorts), np.array(of_sort, dtype=np.intp), members))
     return Summaries(
         kind,
         (
@@ -297,22 +294,25 @@ def summaries_of(
     )
 
 
+#: Family, property, component, the periods that hold the piece's years, and position or "".
+_Sort = tuple[str, str, str, tuple[str, ...], str]
+
+
 def _grouped(
-    frame: pd.DataFrame, members: list[Member]
+    sorts: Sequence[_Sort], of_sort: npt.NDArray[np.intp], members: Sequence[Member]
 ) -> Iterator[tuple[GroupKey, tuple[Member, ...]]]:
     """Yield every group with its members, who keep the archive's order."""
+    ends = np.cumsum(np.bincount(of_sort, minlength=len(sorts)))
+    places = np.split(np.argsort(of_sort, kind="stable"), ends[:-1])
+    table = pd.DataFrame(sorts, columns=_COLUMNS, dtype=object)
+    table = table.assign(sort=table.index).explode("period").fillna({"period": ""})
     for columns in _GROUPINGS:
-        rows = frame
+        rows = table
         for name in ("period", "position"):
             if name in columns:
                 rows = rows[rows[name] != ""]
-        if "period" not in columns:
-            rows = rows.drop_duplicates("member")  # a piece within two periods counts once
-        if rows.empty:
-            continue
-        places = rows["member"].to_numpy()
-        found: Mapping[Any, Any] = rows.groupby(columns, observed=True, sort=False).indices
-        for cells, indices in found.items():
+        found: Iterable[tuple[Any, Any]] = rows.groupby(columns, sort=False)["sort"]
+        for cells, own in found:
             named = dict(zip(columns, cells, strict=True))
             key = GroupKey(
                 named["family"],
@@ -321,7 +321,9 @@ def _grouped(
                 named.get("period"),
                 named.get("position"),
             )
-            yield key, tuple(members[place] for place in places[indices].tolist())
+            # A piece within two periods counts once over all periods.
+            inside = np.sort(np.concatenate([places[sort] for sort in own.unique()]))
+            yield key, tuple([members[place] for place in inside.tolist()])
 
 
 def _entry(piece: PieceRow, value: ReducedValue) -> tuple[float, float] | WhyLeftOut:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from functools import cache
 from types import MappingProxyType
@@ -10,6 +11,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+from scipy.special import betainc
 
 from coilbook.errors import OutOfDomain
 from coilbook.stats.types import QUANTILE_TYPE
@@ -100,13 +102,16 @@ def median_ranks(n: int, confidence: float = MEDIAN_CONFIDENCE) -> MedianRanks |
     Errors: OutOfDomain for n < 1 or a confidence outside 0 to 1.
     Source: common practice
 
-    Reckoned in whole numbers, so exact before the last division.
+    Reckoned in whole numbers up to n = 1000, so exact before the last division. Beyond, where these
+    get long, by the incomplete beta function, to some 14 digits.
     """
     if n < 1 or not 0.0 < confidence < 1.0:
         raise OutOfDomain(
             f"No interval can be asked of {n} values at confidence {confidence}. "
             "Give at least one value and a confidence between 0 and 1."
         )
+    if n > _IN_WHOLE_NUMBERS:
+        return _ranks_of_many(n, confidence)
     found: MedianRanks | None = None
     total, below, term = 2**n, 0, 1
     for rank in range(1, n // 2 + 1):
@@ -117,6 +122,19 @@ def median_ranks(n: int, confidence: float = MEDIAN_CONFIDENCE) -> MedianRanks |
         found = MedianRanks(rank, n + 1 - rank, reached)
         term = term * (n - rank + 1) // rank
     return found
+
+
+#: Up to so many values the median's ranks are reckoned in whole numbers.
+_IN_WHOLE_NUMBERS = 1000
+
+
+def _ranks_of_many(n: int, confidence: float) -> MedianRanks | None:
+    def reached(rank: int) -> float:
+        return 1.0 - 2.0 * float(betainc(n + 1 - rank, rank, 0.5))
+
+    # The confidence falls as the ranks move inwards.
+    within = bisect_left(range(1, n // 2 + 1), True, key=lambda rank: reached(rank) < confidence)
+    return MedianRanks(within, n + 1 - within, reached(within)) if within else None
 
 
 def median_interval(values: Values, confidence: float = MEDIAN_CONFIDENCE) -> MedianInterval | None:
