@@ -107,7 +107,7 @@ def compose_book(
 
 
 #: So many pieces stay measured, of some 10 kB each; the rest is measured anew when it is asked for.
-STAY = 20_000
+STAY = 15_000
 
 
 class Measured(Mapping[str, "MeasuredPiece"]):

@@ -62,6 +62,8 @@ class Summaries:
         self._details: dict[GroupKey, Detail] = {}
         self._ranked: dict[GroupKey, Ranked] = {}
         self._numbers: dict[str, int] = {}
+        self._without = ""
+        self._standing: dict[tuple[GroupKey, float], Standing | None] = {}
 
     def get(self, key: GroupKey) -> Summary | None:
         """Return a group's summary, or None of a group without a member."""
@@ -94,13 +96,19 @@ class Summaries:
         It says what :meth:`peers` and :func:`percentile_rank` would, but at once however large the
         group: it sorts a group once and then looks places up.
         """
-        ranked = self._ranked.get(key)
-        if ranked is None:
-            summary = self._by_key.get(key)
-            if summary is None:
-                return None
-            ranked = self._ranked[key] = Ranked(summary, self._numbers)
-        return ranked.standing(value, without)
+        # One piece is asked for again and again: for its place, and by what is observed of it.
+        if without != self._without:
+            self._without, self._standing = without, {}
+        asked = key, value
+        if asked not in self._standing:
+            ranked = self._ranked.get(key)
+            if ranked is None:
+                summary = self._by_key.get(key)
+                if summary is None:
+                    return None
+                ranked = self._ranked[key] = Ranked(summary, self._numbers)
+            self._standing[asked] = ranked.standing(value, without)
+        return self._standing[asked]
 
     def detail(self, key: GroupKey) -> Detail | None:
         """Return all that may be said of a group, reckoned when first asked for."""
