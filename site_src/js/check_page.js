@@ -27,8 +27,22 @@
     work(quiet, box);
   }
 
+  /* Whatever a change makes longer above it, the field that is typed in stays where it is on the screen.
+     (Browsers do this for what is above the screen, and some do not.) */
+  function steady(change) {
+    var held = page.contains(document.activeElement) ? document.activeElement : null;
+    var top = held && held.getBoundingClientRect().top;
+    change();
+    if (!held) { return; }
+    requestAnimationFrame(function () {
+      var moved = held === document.activeElement ? held.getBoundingClientRect().top - top : 0;
+      if (Math.abs(moved) >= 1) { window.scrollBy({ top: moved, behavior: "instant" }); }
+    });
+  }
+
   /* The row that is typed in and the summary are answered at once; what else changes follows a moment later. */
-  function work(quiet, box) {
+  function work(quiet, box) { steady(function () { workNow(quiet, box); }); }
+  function workNow(quiet, box) {
     P.made = D.toInput(P.draft, know, data.periods);
     /* Of nothing read and nothing seen there is nothing to work out. */
     P.result = P.made.input.family_id && (P.made.rows.length || !D.isEmpty(P.draft)) ? window.coilbookCheck.assess(P.made.input) : null;
@@ -176,7 +190,8 @@
   function box(id, shownNow) { by(id).hidden = !shownNow; return shownNow; }
 
   /* What stands further down is made once the keys have been answered; folded parts when they are opened. */
-  function showRest() {
+  function showRest() { steady(showRestNow); }
+  function showRestNow() {
     clearTimeout(after);
     tellProblems();
     showValues();
@@ -262,6 +277,7 @@
     P.draft = all.find(function (d) { return d.id === last; }) || all[all.length - 1] || P.fresh();
     fromHash();
     page.hidden = false;
+    document.documentElement.style.overflowAnchor = "none"; /* see steady */
     document.querySelectorAll(".cb-need-script").forEach(function (place) { place.hidden = true; });
     P.showDraft();
     page.addEventListener("input", onField);

@@ -223,6 +223,23 @@ def test_what_cannot_be_read_is_kept_told_and_announced(visit: Any) -> None:
     expect(page.locator(f"{row('pair-resistance', 'pair')} .cb-value")).to_contain_text("kΩ")
 
 
+@pytest.mark.parametrize("screen", SCREENS)
+def test_the_field_that_is_typed_in_stays_where_it_is(visit: Any, screen: str) -> None:
+    """What a first reading adds above its field, the summary and remarks, does not move it away."""
+    page = visit(screen).go(f"{PATH}#family={FAMILY}")
+    page.wait_for_function("id => (window.coilbookPeersOf || {})[id]", arg=FAMILY)
+    field = page.locator(f"{row('pair-resistance', 'pair')} .cb-read__in input")
+    field.focus()
+    where = "field => [field.getBoundingClientRect().top, scrollY]"
+    top, scrolled = field.evaluate(where)
+    page.keyboard.type("8,12k")
+    page.locator(".cb-box").first.wait_for()
+    page.wait_for_timeout(100)
+    now, further = field.evaluate(where)
+    assert further > scrolled + 50, "nothing was added above"
+    assert now == pytest.approx(top, abs=2.0)
+
+
 def test_another_family_loses_nothing_that_was_typed(visit: Any) -> None:
     """A coil's reading of a pickup with two coils stays when one with one coil is chosen."""
     page = visit().go(f"{PATH}#family={FAMILY}")
