@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
+from large_site import enlarge
 from playwright.sync_api import Browser, BrowserContext, Page, Request, sync_playwright
 
 from coilbook.publish import BuildReport
@@ -143,6 +144,14 @@ def long_visit(browser: Browser, demo_site: BuildReport) -> Iterator[Callable[..
     """Give the same for all tests of a module, which look at one page without changing it."""
     with windows(browser, demo_site) as opening:
         yield opening
+
+
+@pytest.fixture(scope="session")
+def large_site(demo_site: BuildReport, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a site whose tools stand in an archive of 10,000 pieces."""
+    site = tmp_path_factory.mktemp("large") / "site"
+    enlarge(demo_site.out, site)
+    return site
 
 
 @pytest.fixture(scope="session")
