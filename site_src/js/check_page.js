@@ -29,15 +29,19 @@
 
   /* Whatever a change makes longer above it, the field that is typed in stays where it is on the screen.
      (Browsers do this for what is above the screen, and some do not.) */
+  var held = null, top = 0; /* the field, and where it was in the frame that is on the screen */
   function steady(change) {
-    var held = page.contains(document.activeElement) ? document.activeElement : null;
-    var top = held && held.getBoundingClientRect().top;
+    if (!held && page.contains(document.activeElement)) {
+      held = document.activeElement;
+      top = held.getBoundingClientRect().top;
+      requestAnimationFrame(settle);
+    }
     change();
-    if (!held) { return; }
-    requestAnimationFrame(function () {
-      var moved = held === document.activeElement ? held.getBoundingClientRect().top - top : 0;
-      if (Math.abs(moved) >= 1) { window.scrollBy({ top: moved, behavior: "instant" }); }
-    });
+  }
+  function settle() {
+    var moved = held === document.activeElement ? held.getBoundingClientRect().top - top : 0;
+    held = null;
+    if (Math.abs(moved) >= 1) { window.scrollBy({ top: moved, behavior: "instant" }); }
   }
 
   /* The row that is typed in and the summary are answered at once; what else changes follows a moment later. */
@@ -277,7 +281,7 @@
     P.draft = all.find(function (d) { return d.id === last; }) || all[all.length - 1] || P.fresh();
     fromHash();
     page.hidden = false;
-    document.documentElement.style.overflowAnchor = "none"; /* see steady */
+    document.documentElement.classList.add("cb-checking");
     document.querySelectorAll(".cb-need-script").forEach(function (place) { place.hidden = true; });
     P.showDraft();
     page.addEventListener("input", onField);

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 
 from coilbook.publish import BuildReport
+from coilbook.publish.joined import STYLE_SHEET
 from coilbook.resources import dataset_dir
 from pace import allowed
 
@@ -28,6 +30,21 @@ def test_pages_are_light_and_load_no_plotting_script(demo_site: BuildReport) -> 
         assert path.stat().st_size < 400_000, path
     for path in demo_site.out.rglob("*.html"):
         assert "plotly.min.js" not in path.read_text(encoding="utf-8"), path
+
+
+def test_tools_look_at_nothing_below_an_element(demo_site: BuildReport) -> None:
+    """A rule with ``:has`` on the screen would have a tool's whole page styled anew at every key.
+
+    On a slow machine that took twice as long as all of the working out.
+    """
+    rules = (demo_site.out / STYLE_SHEET).read_text(encoding="utf-8")
+    on_screen = re.sub(r"@media print \{(?:[^{}]*\{[^{}]*\})*\s*\}", "", rules)
+    assert len(on_screen) < len(rules)
+    assert ".cb-check" in on_screen
+    assert ":has(" not in re.sub(r"/\*.*?\*/", "", on_screen, flags=re.DOTALL)
+    for page in ("check", "calculators", "pieces"):
+        html = (demo_site.out / page / "index.html").read_text(encoding="utf-8")
+        assert re.findall(r'<link rel="stylesheet" href="\.\./([^"]+)"', html) == [STYLE_SHEET]
 
 
 def test_the_truth_and_what_is_kept_back_are_nowhere_in_the_site(demo_site: BuildReport) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from coilbook.errors import CoilbookError, SiteBroken
 from coilbook.pages.types import PageOut
-from coilbook.publish.joined import OF_EVERY_PAGE, joined
+from coilbook.publish.joined import OF_ALL_PAGES, joined
 from coilbook.publish.types import Assets, Progress
 from coilbook.records.models import ArchiveSettings
 from coilbook.resources import site_src_dir
@@ -51,7 +51,7 @@ def run_engine(
             plugin.settings = settings
             plugin.pages = pages
             scripts = {path: file for path, file in _own_files().items() if path.endswith(".js")}
-            shell = joined(OF_EVERY_PAGE, own_file)
+            shell = joined(OF_ALL_PAGES, own_file)
             plugin.assets = Assets({**shell, **assets.made}, {**scripts, **assets.copied})
             plugin.progress = progress
             build(config)

@@ -11,10 +11,13 @@ from collections.abc import Callable, Iterable, Mapping
 from coilbook.pages import calculators, check
 
 STYLE_SHEET = "assets/css/coilbook.css"
+#: Only pages with a card to print ask for this one: its rules look at what is below an element
+#: (``:has``), so that a browser styles the whole page anew at every change.
+CARDS_SHEET = "assets/css/cards.css"
 #: Every page's own script. The first part runs before anything is painted.
 SHELL = "assets/js/coilbook.js"
-#: What every page asks for: made of the site's own sources alone, whatever the records are.
-OF_EVERY_PAGE = (STYLE_SHEET, SHELL)
+#: What pages ask for, whatever they are: made of the site's own sources alone.
+OF_ALL_PAGES = (STYLE_SHEET, CARDS_SHEET, SHELL)
 #: What each file is made of, in this order: later rules and scripts rest on earlier ones.
 PARTS: Mapping[str, tuple[str, ...]] = {
     STYLE_SHEET: tuple(
@@ -28,9 +31,9 @@ PARTS: Mapping[str, tuple[str, ...]] = {
             "calculators",
             "articles",
             "check",
-            "cards",
         )
     ),
+    CARDS_SHEET: (CARDS_SHEET,),
     SHELL: ("assets/js/shell.js", "assets/js/plots.js", "assets/js/lookup.js"),
     calculators.SCRIPT: calculators.PARTS,
     check.SCRIPT: check.PARTS,
