@@ -12,6 +12,7 @@ import re
 from typing import Any
 
 import pytest
+from playwright.sync_api import TimeoutError as NotInTime
 
 from coilbook.publish import BuildReport
 
@@ -25,6 +26,8 @@ GROUNDS = ("paper", "card")
 
 #: Of so many pages, the longest, one template's others are not opened.
 LONGEST = 6
+#: How long a page may take to follow a window that was made narrow.
+SOON_MS = 10_000
 
 
 def paths(site: BuildReport) -> list[str]:
@@ -77,7 +80,11 @@ def test_every_page_opens_in_peace_and_fits_the_screen(visit: Any, demo_site: Bu
         for screen in SCREENS:
             window.resize(screen)
             assert page.locator("h1:visible").count() == 1, path
-            if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
+            try:  # a plot follows the window a moment later
+                page.wait_for_function(
+                    "document.documentElement.scrollWidth <= innerWidth", timeout=SOON_MS
+                )
+            except NotInTime:
                 too_wide.append((path, screen))
     assert too_wide == []
 

@@ -10,6 +10,7 @@ import sys
 import threading
 import time
 import urllib.request
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -36,6 +37,8 @@ def test_serve_follows_the_records_and_survives_errors(bench: Path) -> None:
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
+        # Whoever runs the tests in the background may have them ignore interrupts.
+        preexec_fn=partial(signal.signal, signal.SIGINT, signal.SIG_DFL),
     )
     lines: queue.Queue[str] = queue.Queue()
 
