@@ -39,7 +39,10 @@
   function meterOf(input, prop, at) {
     var stated = input.accuracy;
     if (!stated || !prop || prop.unit === null) { return null; }
-    var texts = ["percent", "digits"].map(function (part) { return C.cell(stated, part) || ""; });
+    var texts = ["percent", "digits"].map(function (part) {
+      /* Who types one may write its decimals with a comma; a table has a point. */
+      return (C.cell(stated, part) || "").replace(/^(\d+),(\d+)$/, "$1.$2");
+    });
     if (!texts[0] && !texts[1]) { return null; }
     var kind = C.kindOf(prop), known = C.wordOf(kind, "measures", W.measures, at);
     var percent = C.plainNumber(texts[0] || "0", "accuracy_percent", null, at);

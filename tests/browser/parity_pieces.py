@@ -45,10 +45,10 @@ _STANDOFFS = ("", "", "2 mm", "1/8 in", "0,5", "7 mm", "-1 mm", "far")
 _ZEROS = ("", "", "-1 mT", "0.5", "2 G", "900 mT", "< 1", "none")
 _DATES = ("", "", "", "2026-03-14", "2025-11-02", "14.3.2026", "2026-02-30")
 _ACCURACIES = (
-    None, None, None, {"percent": "0.5", "digits": "2"}, {"percent": "0.5", "digits": "2"},
+    None, None, None, {"percent": "0.5", "digits": "2"}, {"percent": " 0,5 ", "digits": "2,0"},
     {"percent": 1, "digits": 3.5}, {"percent": "", "digits": "1"}, {"percent": "0", "digits": ""},
 )  # fmt: skip
-_WRONG_ACCURACIES = ({"percent": "-1", "digits": "2"}, {"percent": "half", "digits": "-2"})
+_WRONG_ACCURACIES = ({"percent": "-1", "digits": "2"}, {"percent": "half", "digits": "-2,0,1"})
 _SLIPS = (
     "open", "OL", "about 8", "7,820", "7-8 k", "8 ± 0.1", "nan", "8.1 apples", "4.4 H", "1/0", "0",
     "-3", "8k1", "1e9", "42awg", "42 AGW", "ohm", "12 kohmz", "1 3/2 in", "٣.٥",

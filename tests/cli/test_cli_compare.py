@@ -157,6 +157,8 @@ def test_a_meters_accuracy_can_be_stated(coilbook: Any) -> None:
     assert sum(line["effect"] ** 2 for line in pair["budget"]) ** 0.5 == pytest.approx(
         pair["standard_uncertainty"]
     )
+    comma = json.loads(coilbook(*GOOD, "--accuracy", "0,5+2", "--json").stdout)
+    assert comma["values"] == stated["values"]
     wrong = coilbook(*GOOD, "--accuracy", "half")
     assert wrong.exit_code == 1
     assert "--accuracy: 'half' is not a plain number." in wrong.output

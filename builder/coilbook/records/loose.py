@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -102,7 +103,7 @@ def _meter(
     prop = reference.properties.get(loose.cells.get("property_id", ""))
     if loose.accuracy is None or prop is None or prop.unit is None:
         return None
-    percent, digits = (text.strip() or "0" for text in loose.accuracy)
+    percent, digits = (_with_a_point(text.strip()) or "0" for text in loose.accuracy)
     kind = units.kind_of(prop.unit).name
     cells = {
         "instrument_id": "meter",
@@ -117,6 +118,11 @@ def _meter(
     stated = f"{kind}-{row.accuracy_percent:g}-{row.accuracy_digits:g}"
     plain = stated.replace("_", "-").replace(".", "p").replace("+", "").replace("--", "-")
     return row.model_copy(update={"instrument_id": f"meter-{plain}"})
+
+
+def _with_a_point(text: str) -> str:
+    """Return a plain number as a table has it: who types may write decimals with a comma."""
+    return re.sub(r"\A(\d+),(\d+)\Z", r"\1.\2", text, flags=re.ASCII)
 
 
 def _documented(reference: Reference) -> Documented:
