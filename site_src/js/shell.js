@@ -83,6 +83,15 @@
     }
   }, true);
 
+  /* Which card the address asks for, told on the root as well (see cards.css). */
+  function tellCard() {
+    var asked = document.getElementById(location.hash.slice(1));
+    var root = document.documentElement;
+    if (asked && asked.closest(".cb-print")) { root.dataset.cbCard = asked.id; } else { delete root.dataset.cbCard; }
+  }
+  window.addEventListener("hashchange", tellCard);
+  document.addEventListener("DOMContentLoaded", tellCard);
+
   /* Paper is white: print in the light scheme, with everything that is folded away opened. */
   var opened = [];
   var before = null;
