@@ -248,6 +248,18 @@
     return true;
   }
 
+  /* The print dialog waits neither for what stands further down nor for a fold that is filled when it is opened. */
+  var features = by("cb-features-box"), folded = false;
+  function beforePrint() {
+    folded = !features.open;
+    if (folded && P.draft.features.length) {
+      features.open = true;
+      features.dispatchEvent(new Event("toggle"));
+    }
+    showRestNow();
+  }
+  function afterPrint() { features.open = !folded; }
+
   function onField(event) {
     var control = event.target;
     if (!control.name || !/^cb-in-/.test(control.id)) {
@@ -285,6 +297,8 @@
     document.querySelectorAll(".cb-need-script").forEach(function (place) { place.hidden = true; });
     P.showDraft();
     page.addEventListener("input", onField);
+    window.addEventListener("beforeprint", beforePrint);
+    window.addEventListener("afterprint", afterPrint);
     page.addEventListener("change", onField);
     /* Enter tells the result at once, and sends nothing anywhere. */
     ["cb-check-form", "cb-save-form"].forEach(function (id) {

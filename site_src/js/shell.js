@@ -98,7 +98,10 @@
   window.addEventListener("beforeprint", function () {
     before = shown();
     show("paper");
-    opened = Array.prototype.slice.call(document.querySelectorAll("main details:not([open])"));
+    /* Of a piece that is being checked, what its reader opened. */
+    opened = Array.prototype.filter.call(document.querySelectorAll("main details:not([open])"), function (details) {
+      return !details.closest(".cb-check");
+    });
     opened.forEach(function (details) { details.open = true; });
   });
   window.addEventListener("afterprint", function () {

@@ -15,6 +15,8 @@ from typing import Any
 
 import pytest
 from browser_axe import load_axe, violations
+from browser_paper import squeezed
+from browser_paper import text as printed_text
 from click.testing import CliRunner
 from playwright.sync_api import Page, expect
 
@@ -347,6 +349,33 @@ def test_a_browser_that_keeps_nothing_is_told_of(visit: Any) -> None:
     with page.expect_event("close"):
         page.close(run_before_unload=True)
     assert asked == ["beforeunload"]
+
+
+def test_a_checked_piece_is_printed_whole(visit: Any, tmp_path: Path) -> None:
+    """Paper has what was read and seen, what it comes to and what stands in open folds: no more."""
+    page = visit().go(f"{PATH}#family={FAMILY}")
+    page.locator("#cb-features-box > summary").click()
+    page.locator("#cb-features input").first.check()
+    page.locator("#cb-features-box > summary").click()
+    page.locator(f"{row('pair-resistance', 'pair')} .cb-read__in input").fill("8,12k")
+    expect(page.locator("#cb-fits-count")).not_to_be_empty()
+    page.locator("#fits").click()
+    value = page.locator(f"{row('pair-resistance', 'pair')} .cb-value").inner_text()
+    seen, unseen = page.evaluate(
+        """() => [":is", ":not"].map(not => document.querySelector(
+            `#cb-features input${not}(:checked) + span > b`).textContent)"""
+    )
+    pdf = tmp_path / "checked.pdf"
+    page.pdf(path=pdf, format="A4")
+    printed = printed_text(pdf)
+    with (dataset_dir() / "reference" / "periods.csv").open(encoding="utf-8", newline="") as file:
+        periods = [r["name"] for r in csv.DictReader(file) if r["family_id"] == FAMILY]
+    assert len(periods) > 3
+    for words in ("Pair, resistance", value, seen, "Periods that it fits", *periods):
+        assert squeezed(words) in printed, words
+    for words in ("Coil A, resistance", unseen, "Verdicts with their reasons", "Drafts on this"):
+        assert squeezed(words) not in printed, words
+    assert page.evaluate("document.querySelectorAll('.cb-check details[open]').length") == 1
 
 
 def test_rows_are_not_saved_while_something_is_missing(visit: Any) -> None:

@@ -89,6 +89,22 @@ def test_every_page_opens_in_peace_and_fits_the_screen(visit: Any, demo_site: Bu
     assert too_wide == []
 
 
+@pytest.mark.parametrize("path", ["where-practice-parts/index.html", "pieces/{}/index.html"])
+def test_a_table_in_a_fold_has_the_folds_width(
+    visit: Any, pieces: dict[str, list[object]], path: str
+) -> None:
+    """No page's own rule for narrow tables reaches the folds of other pages."""
+    page = visit().go(path.format(pieces["id"][0]))
+    wide = page.evaluate(
+        """() => [...document.querySelectorAll("details.cb-list > table")].map(table => {
+            table.parentElement.open = true;
+            return table.getBoundingClientRect().width / table.parentElement.clientWidth;
+        })"""
+    )
+    assert wide
+    assert min(wide) > 0.98
+
+
 @pytest.mark.parametrize("screen", SCREENS)
 def test_the_skip_link_comes_first_and_skips(visit: Any, screen: str) -> None:
     """The first Tab shows the skip link, and following it moves the focus into the content."""
