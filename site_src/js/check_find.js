@@ -132,14 +132,19 @@
     return found;
   }
   function losses(look) {
-    var closed = look.closed, closes = closed !== null && Math.abs(closed.off) < L.closure, found = [];
-    var told = closed !== null && closed.off >= L.closure;
+    var off = look.closed ? look.closed.off : null, found = [];
+    var closes = off !== null && -L.closure < off && off < L.hint, told = off !== null && off >= L.closure;
+    var hinted = off !== null && L.hint <= off && off < L.closure;
     Object.keys(N.ratio).forEach(function (component) {
       var ratio = look.standing(component, N.ratio[component]), loss = look.standing(component, N.loss[component]);
       if (!loss && !ratio) { return; }
       var z = loss ? loss.z : -ratio.z, among = (loss || ratio).peers, id = loss ? N.loss[component] : N.ratio[component];
-      var value = look.number(component, id);
-      if (z < L.oneSided || !value || (loss && told)) { return; }
+      var value = look.number(component, id), least = L.oneSided;
+      if (loss && component === "pair" && hinted) {
+        z = Math.max(z, (z + off) / Math.sqrt(2));
+        least = L.together;
+      }
+      if (z < least || !value || (loss && told)) { return; }
       var code = "turns_shorted", why = N.short.concat("other_gauge", "different_core");
       var next = look.number(component, N.loss[component]) ? "look_at_the_wire" : "read_quality";
       if (loss && closes) {

@@ -38,7 +38,7 @@ DETECTS: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
 #: Findings that a piece to which nothing was done should not have, with what each must have read.
 #: The others say what is so of the records themselves: no date, an assumed temperature.
 MAY_BE_FALSE: Mapping[str, str] = {
-    "read_in_circuit": "R",
+    "read_in_circuit": "coils and pair",
     "coils_do_not_add_up": "coils and pair",
     "turns_shorted": "L",
     "losses_high": "L",

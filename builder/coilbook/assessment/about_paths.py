@@ -5,14 +5,17 @@ See :mod:`coilbook.assessment.findings`.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from coilbook.assessment.look import (
     CLOSURE,
+    HINT,
     LOSS,
     ONE_SIDED,
     PATHS_KOHM,
     RATIO,
+    TOGETHER,
     Look,
 )
 from coilbook.assessment.types import ExplanationCode, Finding, FindingCode, NextCode
@@ -92,18 +95,22 @@ def losses(look: Look) -> Iterator[Finding]:
 
     Tells: turns_shorted, losses_high
     Rule: the loss beyond the copper (of quality factor, inductance and resistance) lies ONE_SIDED
-        standard deviations or more above the middle of at least SMALLEST_PEERS peers. It is
-        put down to shorted turns only where the coils add up to their pair, so that nothing can lie
-        across; else it stays open. Where no quality factor was read, inductance over resistance
-        squared so far below the middle is taken for shorted turns, with less right.
+        standard deviations or more above the middle of at least SMALLEST_PEERS peers. Where the
+        coils make HINT to CLOSURE standard uncertainties more than their pair, which alone says
+        nothing, the pair's loss and this count together, from TOGETHER times the root of two on in
+        their sum. It is put down to shorted turns only where the coils add up to their pair, so
+        that nothing can lie across; else it stays open. Where no quality factor was read,
+        inductance over resistance squared so far below the middle is taken for shorted turns, with
+        less right.
     Cannot tell: a short from a path where not both coils and the pair were read; a short of a few
         turns in a hundred, which hides among the peers; thin wire or another core where no quality
         factor was read.
     """
-    closed = look.closed
-    closes = closed is not None and abs(closed[2]) < CLOSURE
+    off = None if look.closed is None else look.closed[2]
+    closes = off is not None and -CLOSURE < off < HINT
+    hinted = off is not None and HINT <= off < CLOSURE
     # The coils and their pair say already what takes the power.
-    told = closed is not None and closed[2] >= CLOSURE
+    told = off is not None and off >= CLOSURE
     for component, ratio_id in RATIO.items():
         ratio, loss = look.standing(component, ratio_id), look.standing(component, LOSS[component])
         if loss is not None:
@@ -113,7 +120,10 @@ def losses(look: Look) -> Iterator[Finding]:
         else:
             continue
         number = look.number(component, property_id)
-        if z < ONE_SIDED or number is None or (loss is not None and told):
+        least = ONE_SIDED
+        if loss is not None and component == "pair" and off is not None and hinted:
+            z, least = max(z, (z + off) / math.sqrt(2.0)), TOGETHER
+        if z < least or number is None or (loss is not None and told):
             continue
         code: FindingCode = "turns_shorted"
         explanations: tuple[ExplanationCode, ...] = (*SHORT, "other_gauge", "different_core")

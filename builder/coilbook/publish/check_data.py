@@ -279,6 +279,8 @@ def _limits() -> dict[str, object]:
         "unusualField": look.UNUSUAL_FIELD,
         "oneSided": look.ONE_SIDED,
         "closure": look.CLOSURE,
+        "hint": look.HINT,
+        "together": look.TOGETHER,
         "pathsKohm": look.PATHS_KOHM,
         "imbalanceRank": look.IMBALANCE_RANK,
         "quartilesToSigma": look.QUARTILES_TO_SIGMA,
