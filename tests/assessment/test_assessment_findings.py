@@ -104,6 +104,31 @@ def test_turns_are_called_shorted_where_nothing_can_lie_across() -> None:
     assert (found.code, found.fault) == ("turns_shorted", True)
 
 
+@pytest.mark.parametrize(
+    ("pair", "loss", "expected"),
+    [
+        (8.0, 0.1175, []),  # losses like this alone are not told
+        (7.99, 0.1, []),  # nor is a sum like this
+        (7.99, 0.1175, ["losses_high"]),
+        (7.999, 0.1175, []),
+        (7.99, 0.2, ["losses_high"]),  # nor put down to a short, since something may lie across
+        (7.97, 0.1175, ["read_in_circuit"]),
+    ],
+)
+def test_losses_and_a_sum_that_are_both_doubtful_are_told_together(
+    pair: float, loss: float, expected: list[str]
+) -> None:
+    """The coils make 1 standard uncertainty more than their pair, losses lie 1.2 deviations up.
+
+    By hand: (1 + 1.2)/sqrt(2) = 1.6 is beyond 1.4, which either of them alone is not.
+    """
+    base = closure_of(pair)
+    values = [*base.values, value(*LOSS, loss, 0.001)]
+    case = Case(values, {LOSS: spread(0.1, 40)}, closure=base.closure)
+    assert [c for c in case.codes() if c != "coils_do_not_add_up"] == expected
+    assert not any(f.fault for f in case.assessed().findings)
+
+
 def test_a_low_inductance_for_a_resistance_is_told_with_less_right() -> None:
     """Without a quality factor it may be thin wire: shorted turns are named, and no fault."""
     peers = {RATIO: spread(0.07, 40)}
