@@ -18,7 +18,7 @@ from coilbook.assessment.look import Look
 from coilbook.assessment.types import Assessment, Finding, FindingCode
 from coilbook.measures.types import MeasuredPiece
 from coilbook.records.types import Piece, Reference
-from coilbook.stats import Summaries
+from coilbook.stats import Summaries, periods_within
 
 #: Observations on the record of a piece and not on the piece.
 ABOUT_THE_RECORD: frozenset[FindingCode] = frozenset({"calibration_lapsed", "temperature_decisive"})
@@ -53,6 +53,8 @@ def findings(
     :data:`coilbook.assessment.look.SMALLEST_PEERS` on; what a rewinding explains is not held
     against a rewound piece.
     """
-    look = Look(piece, measured, assessment, consistent, summaries, reference)
+    within = periods_within(piece.row, reference)
+    among = (within[0].period_id, None) if len(within) == 1 else (None,)
+    look = Look(piece, measured, assessment, consistent, summaries, reference, among)
     found = [finding for looked_for in LOOKED_FOR for finding in looked_for(look)]
     return tuple(sorted(found, key=lambda f: (-f.strength, not f.fault)))

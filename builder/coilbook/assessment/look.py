@@ -9,7 +9,7 @@ from coilbook.assessment.consistency import Consistency
 from coilbook.assessment.types import Assessment
 from coilbook.measures.types import MeasuredPiece, ReducedValue
 from coilbook.records.types import Piece, Reference
-from coilbook.stats import GroupKey, Standing, Summaries, periods_within
+from coilbook.stats import GroupKey, Standing, Summaries
 
 #: A group's middle is known well enough for an observation from so many peers on.
 SMALLEST_PEERS = 30
@@ -41,7 +41,11 @@ LOSS = {"pair": "pair-extra-loss", **dict.fromkeys(COILS, "coil-extra-loss")}
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """One piece with all that the observations need of it."""
+    """One piece with all that the observations need of it.
+
+    ``among`` are the periods among whose pieces its peers are looked for, in this order: the one
+    that it lies wholly within, if there is just one, then all of them (None).
+    """
 
     piece: Piece
     measured: MeasuredPiece
@@ -49,6 +53,7 @@ class Look:
     consistent: Consistency
     summaries: Summaries
     reference: Reference
+    among: tuple[str | None, ...]
 
     def number(self, component: str, property_id: str) -> tuple[float, ReducedValue] | None:
         """Return the number that stands for a property of a part, if it may be compared."""
@@ -82,9 +87,7 @@ class Look:
 
     def _peers(self, component: str, property_id: str, number: float) -> Standing | None:
         """Return a value's place among the peers of its period if they suffice, else of all."""
-        within = periods_within(self.piece.row, self.reference)
-        periods = [within[0].period_id, None] if len(within) == 1 else [None]
-        for period_id in periods:
+        for period_id in self.among:
             key = GroupKey(self.piece.family.family_id, property_id, component, period_id)
             standing = self.summaries.standing(key, number, self.piece.row.piece_id)
             if standing is not None and standing.n >= SMALLEST_PEERS:
