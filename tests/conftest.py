@@ -15,11 +15,17 @@ from typing import Any
 
 import pytest
 from filelock import FileLock, ReadWriteLock
+from hypothesis import settings
 
 from coilbook.publish import BuildReport, build_site
 from coilbook.resources import dataset_dir
 
 _LOCK = "alone_lock"
+
+# A drawn case is timed by nobody: the first may load a library, and another process may have the
+# processor.
+settings.register_profile("coilbook", deadline=None)
+settings.load_profile("coilbook")
 
 
 @pytest.hookimpl(optionalhook=True)
