@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 from filelock import FileLock, ReadWriteLock
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
 from coilbook.publish import BuildReport, build_site
 from coilbook.resources import dataset_dir
@@ -24,7 +24,7 @@ _LOCK = "alone_lock"
 
 # A drawn case is timed by nobody: the first may load a library, and another process may have the
 # processor.
-settings.register_profile("coilbook", deadline=None)
+settings.register_profile("coilbook", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("coilbook")
 
 
