@@ -145,7 +145,7 @@
       "The list of pieces could not be read, so searching is off. The plain list below has them all.";
   }
 
-  /* The page with the list starts it where it ends, before anything is laid out. */
+  /* The page with the list starts it as soon as its table is there, before anything is laid out. */
   window.coilbookLookup = { find: find, fold: fold, start: start };
   if (document.readyState === "loading") { document.addEventListener("DOMContentLoaded", start); } else { start(); }
 })();

@@ -97,9 +97,9 @@ def losses(look: Look) -> Iterator[Finding]:
     Rule: the loss beyond the copper (of quality factor, inductance and resistance) lies ONE_SIDED
         standard deviations or more above the middle of at least SMALLEST_PEERS peers. Where the
         coils make HINT to CLOSURE standard uncertainties more than their pair, which alone says
-        nothing, the pair's loss and this count together, from TOGETHER times the root of two on in
-        their sum. It is put down to shorted turns only where the coils add up to their pair, so
-        that nothing can lie across; else it stays open. Where no quality factor was read,
+        nothing, the pair's loss and this count together: their sum, over the root of two, is then
+        TOGETHER or more. It is put down to shorted turns only where the coils add up to their pair,
+        so that nothing can lie across; else it stays open. Where no quality factor was read,
         inductance over resistance squared so far below the middle is taken for shorted turns, with
         less right.
     Cannot tell: a short from a path where not both coils and the pair were read; a short of a few

@@ -23,8 +23,8 @@ UNUSUAL_FIELD = 2.2
 ONE_SIDED = 2.4
 #: A closure is read as a path across the pair from so many standard uncertainties on.
 CLOSURE = 1.3
-#: From so many on it says nothing alone, but counts with losses that are high as well: the mean of
-#: both, times the root of two, is read as a path or a short from TOGETHER on.
+#: From so many on it says nothing alone, but counts with losses that are high as well: the sum of
+#: both, over the root of two, is read as a path or a short from TOGETHER on.
 HINT = 0.5
 TOGETHER = 1.4
 #: Nothing that lies across a pickup is smaller or larger than these, kΩ (common practice).
