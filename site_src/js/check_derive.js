@@ -45,7 +45,7 @@
     if (!pair || !a || !b) { return null; }
     var ofPair = to(pair.unit, "kΩ"), ofCoil = to(a.unit, "kΩ");
     var pairKohm = pair.value * ofPair, sumKohm = (a.value + b.value) * ofCoil, difference = pairKohm - sumKohm;
-    var u = C.uncertainty(C.combinedBudget([[ofPair, pair], [-ofCoil, a], [-ofCoil, b]]));
+    var u = C.uncertainty(C.combinedBudget([[ofPair, pair], [-ofCoil, a], [-ofCoil, b]], true));
     var error = F.normalisedError(difference, u);
     return { sum: sumKohm, pair: pairKohm, difference: difference, u: u, error: error, closes: error <= 1 };
   }
@@ -76,6 +76,19 @@
         C.combinedBudget([[-1 / Math.pow(q.value, 2), q], [ohm / reactance / l.value, l], [-toOhm / reactance, r]]),
         [q, l, r], { quality: q.value, inductance_h: l.value, resistance_ohm: ohm });
     }).filter(Boolean);
+  }
+  function lossSurpluses(best) {
+    var q = numberOf(best, "pair", "pair-quality"), coils = N.coils.slice(1);
+    var of = coils.map(function (c) { return { q: numberOf(best, c, "coil-quality"), l: numberOf(best, c, "coil-inductance") }; });
+    if (!q || !of.every(function (c) { return c.q && c.l; })) { return []; }
+    var qs = of.map(function (c) { return c.q.value; }), ls = of.map(function (c) { return c.l.value; });
+    var alike = q.hertz !== null && of.every(function (c) { return c.q.hertz === q.hertz; });
+    if (!alike || Math.min.apply(null, [q.value].concat(qs, ls)) <= 0) { return []; }
+    var both = ls[0] + ls[1], loss = (ls[0] / qs[0] + ls[1] / qs[1]) / both, parts = [[-1 / Math.pow(q.value, 2), q]];
+    of.forEach(function (c, i) { parts.push([ls[i] / both / Math.pow(qs[i], 2), c.q]); });
+    of.forEach(function (c, i) { parts.push([(loss - 1 / qs[i]) / both, c.l]); });
+    return [derivedValue("pair", N.surplus, F.lossSurplus(q.value, qs, ls), C.combinedBudget(parts),
+      parts.map(function (part) { return part[1]; }), { quality: q.value, quality_a: qs[0], quality_b: qs[1] })];
   }
 
   /* Turns. */
@@ -275,7 +288,7 @@
     var closure = closureOf(best), turns = turnsOfCoils(family, best);
     function add(value) { values.push(value); best.set(C.key(value.component, value.property_id), value); }
     /* All but the last from what was read: none of them rests on another. */
-    [].concat(ofThePair(best), inductanceRatios(best), extraLosses(best), derivedTurns(turns, best)).forEach(add);
+    [].concat(ofThePair(best), inductanceRatios(best), extraLosses(best), lossSurpluses(best), derivedTurns(turns, best)).forEach(add);
     pairTurns(best).forEach(add);
     return {
       values: values, best: best, closure: closure, turns: turns,

@@ -40,9 +40,21 @@
       if (!closure || !(closure.u > 0) || !a || !b) { return null; }
       return { a: a.value, b: b.value, off: -closure.difference / closure.u };
     }
+    /* How far coils and pair speak of a path across it: {off, surplus, strength, told}, or null. */
+    function path(shut) {
+      var surplus = standing("pair", N.surplus), off = shut ? shut.off : null, z = surplus ? surplus.z : null;
+      if (off === null && z === null) { return null; }
+      if (off === null || z === null) {
+        var one = off === null ? z : off;
+        return { off: off, surplus: z, strength: one, told: one >= L.closure };
+      }
+      var both = (off + z) / Math.sqrt(2), alone = off >= L.alone && off > both;
+      return { off: off, surplus: z, strength: alone ? off : both, told: alone || both >= L.both };
+    }
+    var shut = closed();
     return {
       piece: piece, readings: readings, measured: measured, verdicts: verdicts, consistent: consistent, number: number,
-      standing: standing, closed: closed(), rewound: piece.row.state === "rewound" };
+      standing: standing, closed: shut, path: path(shut), rewound: piece.row.state === "rewound" };
   }
   function finding(code, component, id, strength, fault, explanations, next, data) {
     return {
@@ -113,18 +125,37 @@
     var x = (a + pair - b) / 2, y = (a + b - pair) / 2, z = (b + pair - a) / 2;
     return Math.min(x, y, z) <= 0 ? null : [(x * y + y * z + z * x) / y, pair * (a + b) / (2 * y)];
   }
-  function closure(look) {
-    var c = look.measured.closure, closed = look.closed, found = [];
-    if (!c || !closed) { return found; }
-    var marked = look.readings.some(function (r) { return r.circuit === "in_circuit" && r.prop.reduction === "copper"; });
-    var paths = closed.off >= L.closure && !marked ? pathsKohm(closed.a, closed.b, c.pair) : null;
-    var least = paths && Math.min(paths[0], paths[1]), most = paths && Math.max(paths[0], paths[1]);
-    if (paths && L.pathsKohm[0] <= least && most <= L.pathsKohm[1]) {
-      found.push(finding("read_in_circuit", "pair", "pair-resistance", closed.off, false,
-        ["across_the_pair", "other_temperature", "misread"], "free_the_leads",
-        { difference: -c.difference, path_kohm: least, path_most_kohm: most }));
+  /* By the losses: [paths in kΩ, data], or null. */
+  function pathsOfLosses(look) {
+    var value = look.number("pair", N.surplus), stands = look.standing("pair", N.surplus);
+    var l = look.number("pair", "pair-inductance"), q = look.number("pair", "pair-quality");
+    if (!value || !stands || !l || !q) { return null; }
+    var surplus = value.value - stands.peers.median;
+    if (surplus <= 0 || q.hertz === null) { return null; }
+    var most = 2 * Math.PI * q.hertz * l.value / 1000 * (1 + 1 / Math.pow(q.value, 2)) / surplus;
+    return [[most / 2, most], beside(value, stands.peers)];
+  }
+  function across(look, signs) {
+    var byLosses = signs.surplus !== null && (signs.off === null || signs.surplus > signs.off), c = look.measured.closure;
+    var id = byLosses ? N.surplus : "pair-resistance", seen, why;
+    if (byLosses) {
+      seen = pathsOfLosses(look);
+      why = ["across_the_pair", "misread", "different_core"];
+    } else {
+      var paths = pathsKohm(look.closed.a, look.closed.b, c.pair);
+      seen = paths && [paths, { difference: -c.difference }];
+      why = ["across_the_pair", "other_temperature", "misread"];
     }
-    if (!c.closes) {
+    var least = seen && Math.min(seen[0][0], seen[0][1]), most = seen && Math.max(seen[0][0], seen[0][1]);
+    if (!seen || !(L.pathsKohm[0] <= least && most <= L.pathsKohm[1])) { return []; }
+    return [finding("read_in_circuit", "pair", id, signs.strength, false, why, "free_the_leads",
+      Object.assign(seen[1], { path_kohm: least, path_most_kohm: most }))];
+  }
+  function closure(look) {
+    var c = look.measured.closure, signs = look.path, found = [];
+    var marked = look.readings.some(function (r) { return r.circuit === "in_circuit" && r.prop.reduction === "copper"; });
+    if (signs && signs.told && !marked) { found = across(look, signs); }
+    if (c && look.closed && !c.closes) {
       found.push(finding("coils_do_not_add_up", "pair", "pair-resistance", 2 * c.error, false,
         ["misread", "other_temperature", "across_the_pair", "broken_joint"], "read_both_coils_and_the_pair",
         { sum: c.sum, pair: c.pair }));
@@ -132,30 +163,27 @@
     return found;
   }
   function losses(look) {
-    var off = look.closed ? look.closed.off : null, found = [];
-    var closes = off !== null && -L.closure < off && off < L.hint, told = off !== null && off >= L.closure;
-    var hinted = off !== null && L.hint <= off && off < L.closure;
+    var signs = look.path, found = [], closes = signs && -L.closure < signs.strength && signs.strength < L.hint;
+    var hinted = signs && signs.strength >= L.hint;
+    var widest = look.standing("pair", N.loss.pair) ? ["pair"] : N.coils;
     Object.keys(N.ratio).forEach(function (component) {
       var ratio = look.standing(component, N.ratio[component]), loss = look.standing(component, N.loss[component]);
       if (!loss && !ratio) { return; }
       var z = loss ? loss.z : -ratio.z, among = (loss || ratio).peers, id = loss ? N.loss[component] : N.ratio[component];
-      var value = look.number(component, id), least = L.oneSided;
-      if (loss && component === "pair" && hinted) {
-        z = Math.max(z, (z + off) / Math.sqrt(2));
+      var value = look.number(component, id), mayBePath = loss && !closes && widest.indexOf(component) >= 0;
+      var least = mayBePath ? L.losses : L.oneSided;
+      if (mayBePath && hinted && z < least && !signs.told) {
+        z = (z + signs.strength) / Math.sqrt(2);
         least = L.together;
       }
-      if (z < least || !value || (loss && told)) { return; }
-      var code = "turns_shorted", why = N.short.concat("other_gauge", "different_core");
-      var next = look.number(component, N.loss[component]) ? "look_at_the_wire" : "read_quality";
-      if (loss && closes) {
-        why = N.short.concat("different_core");
-        next = "look_at_the_wire";
-      } else if (loss) {
-        code = "losses_high";
-        why = ["across_the_pair"].concat(N.short, "different_core");
-        next = "free_the_leads";
+      if (z < least || !value || (signs && signs.told && z <= signs.strength)) { return; }
+      var code = closes ? "turns_shorted" : "losses_high", why = closes ? N.short : ["across_the_pair"].concat(N.short);
+      var next = closes ? "look_at_the_wire" : "free_the_leads";
+      if (!loss) {
+        why = why.concat("other_gauge");
+        if (closes && !look.number(component, N.loss[component])) { next = "read_quality"; }
       }
-      found.push(finding(code, component, id, z, Boolean(loss) && closes, why, next, beside(value, among)));
+      found.push(finding(code, component, id, z, Boolean(loss && closes), why.concat("different_core"), next, beside(value, among)));
     });
     return found;
   }

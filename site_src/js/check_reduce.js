@@ -17,8 +17,9 @@
   function moved(l, by, name) { return { name: name, estimate: l.estimate, u: l.u, by: by, unit: l.unit }; }
   function scaled(budget, factor) { return budget.map(function (l) { return moved(l, l.by * factor, l.name); }); }
 
-  /** Return the budget of a result from [weight, value] of its parts, with what they share joined. */
-  function combinedBudget(parts) {
+  /** Return the budget of a result from [weight, value] of its parts, with what they share joined.
+      In one sitting a temperature that was noted once is one input whatever its signs. */
+  function combinedBudget(parts, oneSitting) {
     var shared = new Map(), own = [];
     parts.forEach(function (part) {
       var value = part[1], label = value.component.replace(/_/g, " ");
@@ -26,7 +27,9 @@
         var by = part[0] * l.by;
         var which = l.name === B.percent ? value.meter : l.name === B.temperature ? value.date : COMMON.has(l.name) ? "" : null;
         if (which === null) { own.push(moved(l, by, label + ": " + l.name)); return; }
-        var key = [l.name, l.estimate, l.u, which, by >= 0].join("|");
+        var noted = oneSitting && l.name === B.temperature && value.flags.indexOf("no_temperature") < 0;
+        if (noted) { own.push(line(label + ": " + N.byHand, 0, L.handlingHalfWidthK, by, "K")); }
+        var key = [l.name, l.estimate, l.u, which, noted || by >= 0].join("|");
         shared.set(key, moved(l, (shared.has(key) ? shared.get(key).by : 0) + by, l.name));
       });
     });

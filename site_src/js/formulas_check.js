@@ -23,6 +23,11 @@
     positive([quality, inductanceH, resistanceOhm, hertz]);
     return 1 / quality - resistanceOhm / (2 * Math.PI * hertz * inductanceH);
   }
+  function lossSurplus(quality, qualities, inductancesH) {
+    positive([quality].concat(qualities, inductancesH));
+    var a = inductancesH[0], b = inductancesH[1];
+    return 1 / quality - (a / qualities[0] + b / qualities[1]) / (a + b);
+  }
 
   /* Turns from the weight of the wire. */
   function woundMassKgPerM(w) {
@@ -141,7 +146,7 @@
   }
 
   Object.assign(F, {
-    seriesInductanceH: seriesInductanceH, extraLoss: extraLoss, turnsOfMass: turnsOfMass,
+    seriesInductanceH: seriesInductanceH, extraLoss: extraLoss, lossSurplus: lossSurplus, turnsOfMass: turnsOfMass,
     massSensitivities: massSensitivities, normalisedError: normalisedError, conformance: conformance,
     rodOnAxisT: rodOnAxisT, standoffRatio: standoffRatio, standoffSensitivities: standoffSensitivities,
     highestOverFaceT: highestOverFaceT

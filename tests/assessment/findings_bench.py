@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Any
 
@@ -12,8 +12,8 @@ import assessment_bench as bench
 from coilbook.assessment import Assessment, assess
 from coilbook.measures.types import Closure, MeasuredPiece, ReducedValue, Turns
 from coilbook.records import load_reference
-from coilbook.records.models import PieceRow
-from coilbook.records.types import Piece, Reference
+from coilbook.records.models import PieceRow, ReadingRow
+from coilbook.records.types import Piece, Reading, Reference
 from coilbook.stats import summarise
 
 Key = tuple[str, str]
@@ -58,6 +58,33 @@ def spread(middle: float, count: int, step: float = 0.01) -> list[float]:
     return [middle * (1.0 + step * (i - (count - 1) / 2.0)) for i in range(count)]
 
 
+def _reading_in_circuit() -> Reading:
+    """Return a reading of the pair that is marked as made with something across it."""
+    row = ReadingRow(
+        piece_id="mine",
+        component="pair",
+        property_id="pair-resistance",
+        value="7.9",
+        circuit="in_circuit",
+    )
+    return Reading(
+        row=row,
+        line=2,
+        property=reference().properties["pair-resistance"],
+        value=7.9,
+        qualifier="",
+        category=None,
+        step=0.01,
+        temperature_c=20.0,
+        temperature_half_width_k=1.0,
+        parallel_ohm=250e3,
+        parallel_tolerance=10.0,
+        test_frequency_hz=None,
+        instrument=None,
+        calibration="unknown",
+    )
+
+
 @dataclass(frozen=True)
 class Case:
     """A piece with its values, and the values of its peers by part and property."""
@@ -68,6 +95,7 @@ class Case:
     closure: Closure | None = None
     turns: Sequence[Turns] = ()
     family_id: str = FAMILY
+    marked: bool = False
 
     def piece(self, piece_id: str, cells: Mapping[str, str]) -> Piece:
         """Return a piece of the family."""
@@ -85,6 +113,9 @@ class Case:
     def assessed(self) -> Assessment:
         """Return all that is said of the piece."""
         mine = self.piece("mine", self.cells)
+        if self.marked:
+            read = _reading_in_circuit()
+            mine = replace(mine, readings=(read,))
         count = max((len(numbers) for numbers in self.peers.values()), default=0)
         pieces = [self.piece(f"peer-{i}", {}) for i in range(count)]
         measured = {"mine": self._measured()}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import get_args
 
 import pytest
@@ -16,6 +17,7 @@ from coilbook.measures.uncertainty import Contribution, Estimate
 
 PAIR = ("pair", "pair-resistance")
 LOSS = ("pair", "pair-extra-loss")
+SURPLUS = ("pair", "pair-loss-surplus")
 RATIO = ("pair", "pair-inductance-ratio")
 IMBALANCE = ("pair", "coil-imbalance")
 FIELD = ("magnet", "pole-flux-density")
@@ -107,20 +109,20 @@ def test_turns_are_called_shorted_where_nothing_can_lie_across() -> None:
 @pytest.mark.parametrize(
     ("pair", "loss", "expected"),
     [
-        (8.0, 0.1175, []),  # losses like this alone are not told
-        (7.99, 0.1, []),  # nor is a sum like this
-        (7.99, 0.1175, ["losses_high"]),
-        (7.999, 0.1175, []),
-        (7.99, 0.2, ["losses_high"]),  # nor put down to a short, since something may lie across
-        (7.97, 0.1175, ["read_in_circuit"]),
+        (8.0, 0.1235, []),  # losses like this alone are not told
+        (7.988, 0.1, []),  # nor is a sum like this
+        (7.988, 0.1235, ["losses_high"]),
+        (7.999, 0.1235, []),
+        (7.988, 0.2, ["losses_high"]),  # nor put down to a short, since something may lie across
+        (7.97, 0.1235, ["read_in_circuit"]),
     ],
 )
 def test_losses_and_a_sum_that_are_both_doubtful_are_told_together(
     pair: float, loss: float, expected: list[str]
 ) -> None:
-    """The coils make 1 standard uncertainty more than their pair, losses lie 1.2 deviations up.
+    """The coils make 1.2 standard uncertainties more than their pair, losses lie 1.6 up.
 
-    By hand: (1 + 1.2)/sqrt(2) = 1.6 is beyond 1.4, which either of them alone is not.
+    By hand: (1.2 + 1.6)/sqrt(2) = 2.0 is beyond 1.9; either of them alone is below its own limit.
     """
     base = closure_of(pair)
     values = [*base.values, value(*LOSS, loss, 0.001)]
@@ -129,20 +131,91 @@ def test_losses_and_a_sum_that_are_both_doubtful_are_told_together(
     assert not any(f.fault for f in case.assessed().findings)
 
 
-def test_a_low_inductance_for_a_resistance_is_told_with_less_right() -> None:
-    """Without a quality factor it may be thin wire: shorted turns are named, and no fault."""
+def surplus_case(pair: float, surplus: float, u: float = 0.01) -> Case:
+    """Return a piece whose pair loses so much more than its coils, among peers about 0.0."""
+    base = closure_of(pair, u)
+    values = [
+        *base.values,
+        value(*SURPLUS, surplus, 0.001),
+        value("pair", "pair-inductance", 4.4, 0.01),
+        value("pair", "pair-quality", 2.7, 0.03, test_frequency_hz=1000.0),
+    ]
+    peers = {SURPLUS: [0.02 * (i - 19.5) / 39.0 for i in range(40)]}
+    return Case(values, peers, closure=base.closure)
+
+
+@pytest.mark.parametrize(
+    ("pair", "surplus", "expected"),
+    [
+        (8.0, 0.0, []),
+        (8.0, 0.03, ["read_in_circuit"]),  # 3.9 deviations up: the losses alone tell it
+        (7.99, 0.011, ["read_in_circuit"]),  # 1 and 1.4 of them: together 1.7, beyond 1.6
+        (7.99, 0.0, []),
+        (8.0, 0.011, []),
+        (7.975, 0.0, ["read_in_circuit"]),  # 2.5 by resistance alone
+        (7.985, 0.0, []),  # losses that speak against it keep 1.5 silent
+    ],
+)
+def test_losses_of_coils_and_pair_tell_of_a_path(
+    pair: float, surplus: float, expected: list[str]
+) -> None:
+    """Losses in series add as resistances do; both are asked together where both are known."""
+    codes = surplus_case(pair, surplus).codes()
+    assert [c for c in codes if c != "coils_do_not_add_up"] == expected
+
+
+def test_a_path_is_reckoned_from_the_losses() -> None:
+    """The path named is the one that was laid across, by complex impedances written out here.
+
+    Two coils of 4 kΩ and 2.2 H at 1 kHz with 500 kΩ over the pair, a coil read with the other one
+    and the path beside it; peers have no surplus. The rule is a first approximation.
+    """
+    coil, across = complex(5000.0, 2.0 * math.pi * 1000.0 * 2.2), 500e3
+    pair = 2 * coil * across / (2 * coil + across)
+    alone = coil * (coil + across) / (2 * coil + across)
+    surplus = pair.real / pair.imag - alone.real / alone.imag
+    peers = {SURPLUS: [0.02 * (i - 19.5) / 39.0 for i in range(40)]}
+    values = [
+        value(*SURPLUS, surplus, 0.001),
+        value("pair", "pair-inductance", pair.imag / (2.0 * math.pi * 1000.0), 0.01),
+        value("pair", "pair-quality", pair.imag / pair.real, 0.03, test_frequency_hz=1000.0),
+    ]
+    (found,) = Case(values, peers).assessed().findings
+    assert found.code == "read_in_circuit"
+    assert found.data["path_kohm"] == pytest.approx(500.0, rel=0.05)
+    freed = pair.real / pair.imag - coil.real / coil.imag
+    values[0] = value(*SURPLUS, freed, 0.001)
+    (found,) = Case(values, peers).assessed().findings
+    assert found.data["path_most_kohm"] == pytest.approx(500.0, rel=0.05)
+
+
+def test_a_reading_marked_as_made_in_circuit_is_not_told_to_be_one() -> None:
+    """What lies across is on record then, and was taken out."""
+    case = surplus_case(8.0, 0.03)
+    assert case.codes() == ["read_in_circuit"]
+    assert replace(case, marked=True).codes() == []
+
+
+@pytest.mark.parametrize("coils_read", [True, False])
+def test_a_low_inductance_for_a_resistance_is_told_with_less_right(coils_read: bool) -> None:
+    """Without a quality factor it may be thin wire; a path too, unless coils and pair add up."""
     peers = {RATIO: spread(0.07, 40)}
-    (found,) = Case([value(*RATIO, 0.04, 0.0005)], peers).assessed().findings
-    assert (found.code, found.fault) == ("turns_shorted", False)
+    base = closure_of(8.0) if coils_read else Case()
+    values = [*base.values, value(*RATIO, 0.04, 0.0005)]
+    (found,) = Case(values, peers, closure=base.closure).assessed().findings
+    assert (found.code, found.fault) == ("turns_shorted" if coils_read else "losses_high", False)
     assert "other_gauge" in found.explanations
-    assert found.next_step == "read_quality"
+    assert ("across_the_pair" in found.explanations) is not coils_read
+    assert found.next_step == ("read_quality" if coils_read else "free_the_leads")
     assert Case([value(*RATIO, 0.07, 0.0005)], peers).codes() == []
 
 
 def test_a_quality_factor_that_was_read_is_not_asked_for_again() -> None:
     """It has too few peers to be compared, so the ratio speaks; another step is named."""
-    values = [value(*RATIO, 0.04, 0.0005), value(*LOSS, 0.1, 0.001)]
-    (found,) = Case(values, {RATIO: spread(0.07, 40), LOSS: spread(0.1, 8)}).assessed().findings
+    base = closure_of(8.0)
+    values = [*base.values, value(*RATIO, 0.04, 0.0005), value(*LOSS, 0.1, 0.001)]
+    peers = {RATIO: spread(0.07, 40), LOSS: spread(0.1, 8)}
+    (found,) = Case(values, peers, closure=base.closure).assessed().findings
     assert (found.code, found.next_step) == ("turns_shorted", "look_at_the_wire")
 
 

@@ -103,6 +103,8 @@ def added_peers() -> dict[GroupKey, tuple[float, ...]]:
             of = "pair" if component == "pair" else "coil"
             values = sorted(peer_value(r.gauss(0.15, 0.05)) for _ in range(40))
             found[GroupKey(family_id, f"{of}-extra-loss", component)] = tuple(values)
+    surpluses = sorted(peer_value(r.gauss(-0.01, 0.01)) for _ in range(40))
+    found[GroupKey("full-size-humbucker", "pair-loss-surplus", "pair")] = tuple(surpluses)
     return found
 
 
@@ -352,22 +354,52 @@ def draw_piece(r: random.Random) -> dict[str, Any]:
 
 @functools.cache
 def pieces() -> tuple[dict[str, Any], ...]:
-    """Return the drawn pieces, the same in every run."""
+    """Return the drawn pieces, the same in every run, and those that chance hardly draws."""
     r = random.Random("parity of whole pieces 1")
-    return (*(draw_piece(r) for _ in range(PIECES)), _TOO_STRONG)
+    return (*(draw_piece(r) for _ in range(PIECES)), *_HARDLY_DRAWN)
 
 
-#: A rod magnet beyond what any grade can give, which chance hardly draws.
-_TOO_STRONG = {
-    "family_id": "staggered-rod-single-coil",
-    "year_first": "",
-    "year_last": "",
-    "position": "",
-    "state": "",
-    "potted": "",
-    "features": [],
-    "readings": [
-        {"property_id": "pole-flux-density", "component": "magnet", "value": "900 mT"},
-        {"property_id": "pole-diameter", "component": "pickup", "value": "4.8 mm"},
-    ],
-}
+def _made(family_id: str, *readings: tuple[str, str, str]) -> dict[str, Any]:
+    """Return a piece with nothing but these readings: property, component and value."""
+    return {
+        "family_id": family_id,
+        "year_first": "",
+        "year_last": "",
+        "position": "",
+        "state": "",
+        "potted": "",
+        "features": [],
+        "readings": [
+            {"property_id": name, "component": part, "value": value, "test_frequency": hertz}
+            if (hertz := "1 kHz" if name.endswith(("-inductance", "-quality")) else "")
+            else {"property_id": name, "component": part, "value": value, "circuit": circuit}
+            if (circuit := "free" if name.endswith("-resistance") else "")
+            else {"property_id": name, "component": part, "value": value}
+            for name, part, value in readings
+        ],
+    }
+
+
+#: A rod magnet beyond what any grade can give; a coil without a way through; one far above its
+#: peers and not beyond all of them; coils and a pair whose losses do not add up.
+_HARDLY_DRAWN = (
+    _made(
+        "staggered-rod-single-coil",
+        ("pole-flux-density", "magnet", "900 mT"),
+        ("pole-diameter", "pickup", "4.8 mm"),
+    ),
+    _made("full-size-humbucker", ("coil-resistance", "coil_a", "open")),
+    _made("full-size-humbucker", ("coil-resistance", "coil_b", "4.78 kΩ")),
+    _made(
+        "full-size-humbucker",
+        ("coil-resistance", "coil_a", "4.05 kΩ"),
+        ("coil-resistance", "coil_b", "3.95 kΩ"),
+        ("pair-resistance", "pair", "7.98 kΩ"),
+        ("coil-inductance", "coil_a", "2.25 H"),
+        ("coil-inductance", "coil_b", "2.2 H"),
+        ("pair-inductance", "pair", "4.5 H"),
+        ("coil-quality", "coil_a", "2.8"),
+        ("coil-quality", "coil_b", "2.75"),
+        ("pair-quality", "pair", "2.4"),
+    ),
+)

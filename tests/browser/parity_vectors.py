@@ -387,6 +387,27 @@ SHARED = (
         tuple([1.0] * at + [bad] + [1.0] * (3 - at) for at in range(4) for bad in NOT_ABOVE_0),
     ),
     Shared(
+        "lossSurplus",
+        inductor.loss_surplus,
+        lambda r: [
+            r.uniform(0.1, 20.0),
+            (r.uniform(0.1, 20.0), r.uniform(0.1, 20.0)),
+            (r.uniform(0.1, 20.0), r.uniform(0.1, 20.0)),
+        ],
+        (),
+        tuple(
+            args
+            for bad in NOT_ABOVE_0
+            for args in (
+                [bad, (1.0, 1.0), (1.0, 1.0)],
+                [1.0, (bad, 1.0), (1.0, 1.0)],
+                [1.0, (1.0, bad), (1.0, 1.0)],
+                [1.0, (1.0, 1.0), (bad, 1.0)],
+                [1.0, (1.0, 1.0), (1.0, bad)],
+            )
+        ),
+    ),
+    Shared(
         "normalisedError",
         pair.normalised_error,
         lambda r: [r.uniform(-500.0, 500.0), r.uniform(0.1, 500.0)],

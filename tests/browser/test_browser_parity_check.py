@@ -116,6 +116,13 @@ def test_the_drawn_pieces_reach_every_part() -> None:
     assert len({flag for value in values for flag in value["flags"]}) >= 8
     codes = {finding["code"] for python in told for finding in python["findings"]}
     assert set(get_args(FindingCode)) - set(LEFT_OUT["findings"]) - codes == set()
+    paths = {
+        finding["property_id"]
+        for python in told
+        for finding in python["findings"]
+        if finding["code"] == "read_in_circuit"
+    }
+    assert paths == {"pair-resistance", "pair-loss-surplus"}
     assert {python["lead"]["word"] for python in told} == {"typical", "unusual", "cannot_tell"}
     words = {v["verdict"] for value in values for v in value["verdicts"]}
     assert words == {"inside", "outside", "too_close_to_call", "not_judged"}

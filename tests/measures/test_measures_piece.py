@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from measures_bench import REFERENCE, meter, piece, reading
-from uncertainties import ufloat
+from uncertainties import UFloat, ufloat
 
 from coilbook.measures import Contribution, MeasuredPiece, measure_piece
-from coilbook.measures.constants import ALPHA_20_PER_K, CONDUCTIVITY_HALF_WIDTH
+from coilbook.measures.constants import (
+    ALPHA_20_PER_K,
+    CONDUCTIVITY_HALF_WIDTH,
+    HANDLING_HALF_WIDTH_K,
+)
 from coilbook.records.types import Reading
 
 ROOT3 = math.sqrt(3.0)
@@ -117,6 +122,59 @@ def test_a_pair_that_was_read_is_not_derived_and_must_close() -> None:
         assert closure.difference_kohm == pytest.approx(pair_kohm - 8.0)
         # The coils' shared gain counts on all 8 kΩ, beside the pair's own.
         assert closure.standard_uncertainty_kohm > 0.005 * math.hypot(8.0, pair_kohm) / ROOT3
+
+
+@given(a=st.floats(1.0, 10.0), b=st.floats(1.0, 10.0), temperature_c=st.floats(5.0, 35.0))
+def test_closure_knows_that_one_sitting_had_one_temperature(
+    a: float, b: float, temperature_c: float
+) -> None:
+    """The thermometer's error cancels in pair less coils; what a hand warms does not.
+
+    Against `uncertainties` with one common variable for the noted temperature and one for copper,
+    and for each part its own warmth and last digit, and no instrument.
+    """
+    conditions: dict[str, Any] = {"temperature_c": temperature_c, "half_width_k": 2.0}
+    pair_kohm = 1.002 * (a + b)
+    pair = reading(pair_kohm, prop="pair-resistance", component="pair", line=4, **conditions)
+    closure = _measure(*_coils(a, b, **conditions), pair).closure
+    noted = ufloat(temperature_c, 2.0 / ROOT3)
+    # Copper's coefficient pushes coils and pair the same way; no credit is taken for that.
+    of_pair, of_coils = (
+        ufloat(ALPHA_20_PER_K, ALPHA_20_PER_K * CONDUCTIVITY_HALF_WIDTH / ROOT3) for _ in range(2)
+    )
+
+    def at_20c(kohm: float, alpha: UFloat) -> UFloat:
+        by_hand = ufloat(0.0, HANDLING_HALF_WIDTH_K / ROOT3)
+        seen = kohm + ufloat(0.0, 0.005 / ROOT3)
+        return seen / (1.0 + alpha * (noted + by_hand - 20.0))
+
+    theirs = at_20c(pair_kohm, of_pair) - (at_20c(a, of_coils) + at_20c(b, of_coils))
+    assert closure is not None
+    assert closure.difference_kohm == pytest.approx(theirs.nominal_value, rel=1e-6, abs=1e-9)
+    assert closure.standard_uncertainty_kohm == pytest.approx(theirs.std_dev, rel=1e-6)
+
+
+def test_a_temperature_that_nobody_noted_is_no_common_one() -> None:
+    """Three assumed temperatures may be three: their errors do not cancel."""
+    pair = reading(8.0, prop="pair-resistance", component="pair", line=4, temperature_c=None)
+    closure = _measure(*_coils(4.0, 4.0, temperature_c=None), pair).closure
+    assert closure is not None
+    one = 8.0 * ALPHA_20_PER_K * 6.0 / ROOT3
+    assert closure.standard_uncertainty_kohm == pytest.approx(math.hypot(one, one), rel=0.01)
+
+
+@pytest.mark.parametrize("other", ["half_width_k", "temperature_c", "date"])
+def test_another_sitting_has_another_temperature(other: str) -> None:
+    """The pair read at another warmth, by another thermometer or on another day stands alone."""
+    same: dict[str, Any] = {"temperature_c": 24.0, "half_width_k": 2.0}
+    apart: dict[str, Any] = {"half_width_k": 1.9, "temperature_c": 23.9, "date": "2026-03-15"}
+    found = []
+    for conditions in (same, {**same, other: apart[other]}):
+        pair = reading(8.0, prop="pair-resistance", component="pair", line=4, **conditions)
+        closure = _measure(*_coils(4.0, 4.0, **same), pair).closure
+        assert closure is not None
+        found.append(closure.standard_uncertainty_kohm)
+    assert found[1] > 2.0 * found[0]
 
 
 def test_a_pair_known_only_as_a_bound_is_derived_but_an_open_one_is_not() -> None:
@@ -285,3 +343,60 @@ def test_loss_beyond_the_copper(kohm: float, henry: float, q: float) -> None:
     theirs = 1.0 / ufloat(q, 0.005 / ROOT3) - 1e3 * warm / reactance
     assert loss.value == pytest.approx(theirs.nominal_value, rel=1e-9, abs=1e-9)
     assert loss.standard_uncertainty == pytest.approx(theirs.std_dev, rel=1e-6)
+
+
+@given(
+    henries=st.tuples(st.floats(1.0, 8.0), st.floats(1.0, 8.0)),
+    qualities=st.tuples(st.floats(0.5, 3.0), st.floats(0.5, 3.0)),
+    q=st.floats(0.5, 3.0),
+)
+def test_loss_of_a_pair_above_that_of_its_coils(
+    henries: tuple[float, float], qualities: tuple[float, float], q: float
+) -> None:
+    """1/Q of the pair less its coils' weighed by their inductances, beside `uncertainties`."""
+    measured = _measure(*_bridge(henries, qualities, q))
+    surplus = measured.best["pair", "pair-loss-surplus"]
+    l_a, l_b = (ufloat(henry, 0.0005 / ROOT3) for henry in henries)
+    q_a, q_b, q_p = (ufloat(one, 0.005 / ROOT3) for one in (*qualities, q))
+    theirs = 1.0 / q_p - (l_a / q_a + l_b / q_b) / (l_a + l_b)
+    assert surplus.value == pytest.approx(theirs.nominal_value, rel=1e-9, abs=1e-12)
+    assert surplus.standard_uncertainty == pytest.approx(theirs.std_dev, rel=1e-6)
+
+
+def test_losses_are_told_apart_only_where_all_were_read_alike() -> None:
+    """One quality factor less, or at another frequency, and there is nothing to compare."""
+    every = _bridge((2.2, 2.1), (2.6, 2.7), 2.65)
+    key = ("pair", "pair-loss-surplus")
+    assert key in _measure(*every).best
+    for at in range(len(every)):
+        assert key not in _measure(*every[:at], *every[at + 1 :]).best
+    for at in range(2, 5):
+        other = list(every)
+        other[at] = replace(other[at], test_frequency_hz=120.0)
+        assert key not in _measure(*other).best
+
+
+def _bridge(
+    henries: tuple[float, float], qualities: tuple[float, float], q: float
+) -> tuple[Reading, ...]:
+    """Return what a bridge showed of two coils at 1 kHz, and the pair's quality factor."""
+    coils = ("coil_a", "coil_b")
+    return (
+        *(
+            reading(henry, prop="coil-inductance", component=coil, step=0.001, line=2 + i)
+            for i, (coil, henry) in enumerate(zip(coils, henries, strict=True))
+        ),
+        *(
+            replace(
+                reading(one, prop=f"{of}-quality", component=part, step=0.01, line=4 + i),
+                test_frequency_hz=1e3,
+            )
+            for i, (part, of, one) in enumerate(
+                (
+                    ("coil_a", "coil", qualities[0]),
+                    ("coil_b", "coil", qualities[1]),
+                    ("pair", "pair", q),
+                )
+            )
+        ),
+    )

@@ -21,6 +21,7 @@ from coilbook.measures.constants import (
 )
 from coilbook.measures.inductor import (
     extra_loss,
+    loss_surplus,
     parallel_inductance_h,
     quality_factor,
     series_inductance_h,
@@ -324,6 +325,33 @@ def test_loss_beyond_the_copper_is_the_rest_of_an_impedance(
     q = float(impedance.imag / impedance.real)
     ours = extra_loss(q, henry, copper_ohm, hertz)
     assert ours == pytest.approx(more_ohm / float(impedance.imag), rel=1e-6, abs=1e-9)
+
+
+@given(
+    henries=st.tuples(st.floats(0.5, 10.0), st.floats(0.5, 10.0)),
+    ohms=st.tuples(st.floats(1e3, 15e3), st.floats(1e3, 15e3)),
+    across_ohm=st.floats(5e4, 1e6),
+    hertz=st.floats(100.0, 2e3),
+)
+def test_a_pairs_loss_is_the_sum_of_its_coils(
+    henries: tuple[float, float],
+    ohms: tuple[float, float],
+    across_ohm: float,
+    hertz: float,
+) -> None:
+    """Two complex impedances in series leave no surplus; a resistance across them leaves one."""
+    coils = [
+        np.complex128(complex(ohm, 2.0 * math.pi * hertz * henry))
+        for ohm, henry in zip(ohms, henries, strict=True)
+    ]
+    q_a, q_b = (float(coil.imag / coil.real) for coil in coils)
+    pair = sum(coils)
+    free = loss_surplus(float(pair.imag / pair.real), (q_a, q_b), henries)
+    assert free == pytest.approx(0.0, abs=1e-9)
+    loaded = 1.0 / (1.0 / pair + 1.0 / across_ohm)
+    surplus = loss_surplus(float(loaded.imag / loaded.real), (q_a, q_b), henries)
+    # What is added to 1/Q, to the letter: Re and Im of Z R/(Z + R), written out.
+    assert surplus == pytest.approx(abs(pair) ** 2 / across_ohm / float(pair.imag), rel=1e-6)
 
 
 @pytest.mark.parametrize("bad", [0.0, -1.0, math.nan, math.inf])

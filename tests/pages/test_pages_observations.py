@@ -13,7 +13,7 @@ from coilbook.assessment import CellWord, ExplanationCode, FindingCode, LeadWord
 from coilbook.assessment.practice import PartedCode
 from coilbook.assessment.types import LeadCode
 from coilbook.errors import RecordsInvalid
-from coilbook.pages import Book, PageOut, SiteContent, render_site
+from coilbook.pages import Book, PageOut, SiteContent, observing, render_site
 from coilbook.pages.observations import CELL_MARKS, GROUPS
 from coilbook.pages.render import environment
 from coilbook.records.trial import TRIAL_FILE, load_trial
@@ -191,6 +191,33 @@ def test_the_trials_report_is_shown_if_there_is_one(book: Book, tmp_path: Path) 
     assert untouched
     for row in untouched:
         assert f"{100 * row.detected / row.n:.1f} %" in html
+
+
+def test_the_aims_are_reckoned_from_the_report(book: Book, tmp_path: Path) -> None:
+    """All sizes together and each by itself, and whether it was met, from the counts alone."""
+    (tmp_path / TRIAL_FILE).write_bytes(REPORT.read_bytes())
+    rows = load_trial(tmp_path)
+    with_trial = Book(
+        book.reference, book.archive, book.measured, book.summaries, book.assessments, rows
+    )
+    goals = {(goal.code, goal.size): goal for goal in observing.context(with_trial).goals}
+    both = [
+        row
+        for row in rows
+        if row.alteration in ("in_circuit_all", "in_circuit_pair_only")
+        and row.read.startswith("two coils")
+        and row.finding == "any_of_these"
+    ]
+    for size in ("", "500 k", "250 k", "100 k", "50 k", "10 k"):
+        of_size = [row for row in both if size in ("", row.size)]
+        made, n = sum(row.detected for row in of_size), sum(row.n for row in of_size)
+        goal = goals["coils_and_pair", size]
+        assert goal.rate == f"{100 * made / n:.1f} %"
+        assert goal.met is (made >= 0.9 * n)
+    assert {size for code, size in goals if code == "shorted_found"} == {"", "5 %", "10 %", "20 %"}
+    assert goals["false_alarms", ""].met
+    assert not goals["resistance_alone", ""].met
+    assert observing.context(book).goals == ()
 
 
 def test_a_report_that_is_none_is_refused(tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ from trial_physics import (
     Former,
     direct_ohm,
     impedance_ohm,
+    mutual_ohm,
     through_the_junction,
     warmth,
     wound_ohm,
@@ -80,3 +81,30 @@ def test_a_path_over_the_pair_lies_beside_each_coil_through_the_other() -> None:
     seen = through_the_junction(4000.0 + 0j, 4000.0 + 0j, 0j, 10_000.0)
     assert seen.real == pytest.approx(56_000.0 / 18.0)
     assert through_the_junction(4000.0 + 0j, 4000.0 + 0j, 0j, None) == 4000.0
+
+
+def test_metal_that_two_coils_share_acts_as_the_meshes_say() -> None:
+    """The pair in series, written out, is what a linear solver finds for two coils and two loops.
+
+    One loop of metal is reached by both coils, the other by each alone: of what the metal reflects
+    into each coil the shared loop makes the given share.
+    """
+    shared, coupling = 0.3, 0.03
+    jw = 2j * math.pi * HERTZ * COIL.henry_per_turn2
+    n, k = COIL.turns, COIL.metal_coupling
+    loop = COIL.henry_per_turn2 / COIL.metal_s + jw
+    own = COIL.ohm + jw * n**2
+    common, alone = jw * k * n * math.sqrt(shared), jw * k * n * math.sqrt(1.0 - shared)
+    # One current through both coils, then the loop of both, then each coil's own.
+    meshes = np.array(
+        [
+            [2.0 * own + 2.0 * jw * coupling * n**2, 2.0 * common, alone, alone],
+            [2.0 * common, loop, 0.0, 0.0],
+            [alone, 0.0, loop, 0.0],
+            [alone, 0.0, 0.0, loop],
+        ]
+    )
+    current = np.linalg.solve(meshes, np.array([1.0, 0.0, 0.0, 0.0], dtype=complex))[0]
+    coil = impedance_ohm(COIL, HERTZ, 20.0)
+    pair = 2.0 * coil + 2.0 * mutual_ohm(COIL, COIL, coupling, shared, HERTZ)
+    assert pair == pytest.approx(1.0 / current, rel=1e-9)

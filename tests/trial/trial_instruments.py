@@ -17,6 +17,7 @@ from trial_physics import (
     beside,
     direct_ohm,
     impedance_ohm,
+    mutual_ohm,
     series_reading,
     through_the_junction,
     with_capacitance,
@@ -232,10 +233,7 @@ def _seen(pickup: Pickup, name: str, hertz: float, celsius: float, across: float
     if len(coils) == 1:
         seen = with_capacitance(ohms[0], coils[0].farad, hertz)
         return seen if across is None else beside(seen, across)
-    shared = pickup.mutual * math.prod(
-        (1.0 - coil.shorted) * coil.turns * math.sqrt(coil.henry_per_turn2) for coil in coils
-    )
-    mutual = 2j * math.pi * hertz * shared
+    mutual = mutual_ohm(*coils, pickup.mutual, pickup.shared_metal, hertz)
     if name == "pair":
         whole = sum(ohms) + 2.0 * mutual
         # Two coils' capacitances in series, and that of the lead, which is about as large as one.

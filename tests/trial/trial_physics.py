@@ -102,6 +102,21 @@ def impedance_ohm(coil: Coil, hertz: float, celsius: float) -> complex:
     return own - reflected / determinant
 
 
+def mutual_ohm(one: Coil, other: Coil, coupling: float, shared: float, hertz: float) -> complex:
+    """Return the mutual impedance of two coils in series, Ω.
+
+    ``coupling`` is that of their own fluxes. Metal that both reach adds loss, or takes some away
+    where the coils drive it against each other: ``shared`` times the root of what it would reflect
+    into each, plus or minus.
+    """
+    jw = 2j * math.pi * hertz
+    live = [coil.turns * (1.0 - coil.shorted) for coil in (one, other)]
+    unit = math.sqrt(one.henry_per_turn2 * other.henry_per_turn2)
+    metal = unit / math.sqrt(one.metal_s * other.metal_s) + jw * unit
+    to_metal = jw * unit * math.prod(live) * one.metal_coupling * other.metal_coupling * jw * unit
+    return jw * unit * coupling * math.prod(live) - shared * to_metal / metal
+
+
 def beside(one: complex, other: complex) -> complex:
     """Return two impedances in parallel, Ω."""
     return one * other / (one + other)

@@ -176,7 +176,8 @@ def _known(outcome: Outcome) -> str:
             return word + "R"
         return word + ("R, L and Q" if (name, f"{of}-quality") in best else "R and L")
     if kind.startswith("in_circuit"):
-        return "two coils" if pair else "one coil"
+        q_read = any(name.endswith("-extra-loss") for _, name in best)
+        return f"{'two coils' if pair else 'one coil'}, {'' if q_read else 'no '}Q"
     if kind.startswith("magnet"):
         return outcome.pickup.make.family_id
     return "all"

@@ -114,7 +114,11 @@ class Alteration:
 
 @dataclass(frozen=True, slots=True)
 class Pickup:
-    """One piece as it truly is. ``across_ohm`` lies over it while it is read, unmarked."""
+    """One piece as it truly is. ``across_ohm`` lies over it while it is read, unmarked.
+
+    ``mutual`` is the coupling of two coils; ``shared_metal`` how much metal reached by both adds to
+    what it does to each, as a share (see :func:`trial_physics.mutual_ohm`).
+    """
 
     piece_id: str
     make: Make
@@ -122,6 +126,7 @@ class Pickup:
     position: str
     coils: tuple[Coil, ...]
     mutual: float
+    shared_metal: float
     field_mt: float
     alteration: Alteration | None = None
     across_ohm: float | None = None
@@ -185,7 +190,9 @@ def _pickup(piece_id: str, alteration: Alteration | None, rng: np.random.Generat
         int(rng.integers(era.first, era.last + 1)),
         make.positions[rng.integers(len(make.positions))],
         tuple(coils),
-        0.03,
+        # Some metal is reached by both coils, mostly so that their effects on it cancel.
+        0.03 * float(np.exp(0.2 * rng.standard_normal())),
+        float(rng.uniform(-0.2, 0.1)),
         float(field),
     )
     return pickup if alteration is None else _altered(pickup, alteration, rng)

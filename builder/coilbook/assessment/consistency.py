@@ -38,6 +38,7 @@ WINDING_PROPERTIES = frozenset(
         "pair-quality",
         "coil-extra-loss",
         "pair-extra-loss",
+        "pair-loss-surplus",
         "self-capacitance",
         "resonant-frequency",
         "wire-gauge",

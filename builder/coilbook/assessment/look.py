@@ -19,14 +19,21 @@ SMALLEST_PEERS = 30
 UNUSUAL = 2.6
 #: The same for a magnet, weaker or stronger than its peers.
 UNUSUAL_FIELD = 2.2
-#: The same for losses beyond the copper, where only one side is asked.
+#: The same for losses beyond the copper that are put down to shorted turns.
 ONE_SIDED = 2.4
-#: A closure is read as a path across the pair from so many standard uncertainties on.
+#: The same for losses that a path may have made as well.
+LOSSES = 1.65
+#: The same with a sign of a path that says nothing alone: the sum of both over the root of two.
+TOGETHER = 1.9
+#: Coils that make more than their pair, in standard uncertainties of the difference, are read as a
+#: path across the pair from so many on, where nothing else tells.
 CLOSURE = 1.3
-#: From so many on it says nothing alone, but counts with losses that are high as well: the sum of
-#: both, over the root of two, is read as a path or a short from TOGETHER on.
+#: Where the losses tell as well, the sum of both over the root of two must make so much, or the
+#: resistances alone ALONE.
+BOTH = 1.6
+ALONE = 2.2
+#: Below so much there is no sign of a path.
 HINT = 0.5
-TOGETHER = 1.4
 #: Nothing that lies across a pickup is smaller or larger than these, kΩ (common practice).
 PATHS_KOHM = (1.0, 3000.0)
 #: Share of the peers that must have less imbalance, in percent.
@@ -36,7 +43,23 @@ QUARTILES_TO_SIGMA = 1.349
 COILS = ("coil", "coil_a", "coil_b")
 RESISTANCE = {"pair": "pair-resistance", **dict.fromkeys(COILS, "coil-resistance")}
 RATIO = {"pair": "pair-inductance-ratio", **dict.fromkeys(COILS, "coil-inductance-ratio")}
+SURPLUS = "pair-loss-surplus"
 LOSS = {"pair": "pair-extra-loss", **dict.fromkeys(COILS, "coil-extra-loss")}
+
+
+@dataclass(frozen=True, slots=True)
+class PathSigns:
+    """How far two coils and their pair speak of a path across it, in standard deviations.
+
+    ``off`` is by how much the coils' resistances exceed the pair's, ``surplus`` by how much the
+    pair's losses exceed the coils' beside its peers, None where unknown; ``strength`` what they
+    make together, and ``told`` whether that is enough to say so.
+    """
+
+    off: float | None
+    surplus: float | None
+    strength: float
+    told: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +125,27 @@ class Look:
         if closure is None or closure.standard_uncertainty_kohm <= 0.0 or a is None or b is None:
             return None
         return a[0], b[0], -closure.difference_kohm / closure.standard_uncertainty_kohm
+
+    @property
+    def path(self) -> PathSigns | None:
+        """Return how far the coils and their pair speak of a path across it; None if they cannot.
+
+        Resistances in series add, and so do losses: what lies across the pair takes more from the
+        one and adds more to the other than it does to its coils.
+        """
+        closed, surplus = self.closed, self.standing("pair", SURPLUS)
+        off = None if closed is None else closed[2]
+        z = None if surplus is None else surplus[0]
+        if off is None and z is None:
+            return None
+        if off is None or z is None:
+            strength = off if off is not None else z
+            assert strength is not None
+            return PathSigns(off, z, strength, strength >= CLOSURE)
+        both = (off + z) / math.sqrt(2.0)
+        if off >= ALONE and off > both:
+            return PathSigns(off, z, off, True)
+        return PathSigns(off, z, both, both >= BOTH)
 
     @property
     def rewound(self) -> bool:

@@ -6,13 +6,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 
 from coilbook.measures.budget import Budget, Input
+from coilbook.measures.constants import HANDLING_HALF_WIDTH_K
 from coilbook.measures.instrument import PERCENT
 from coilbook.measures.types import Flag, ReducedValue, Step
-from coilbook.measures.uncertainty import Contribution, Estimate
+from coilbook.measures.uncertainty import Contribution, Estimate, rectangular
 from coilbook.records.models import Property
 from coilbook.records.types import Calibration
 
 TEMPERATURE = "temperature of the coil"
+BY_HAND = "warmth of a part by handling"
 COEFFICIENT = "temperature coefficient of copper"
 BARE = "bare diameter of the wire"
 OVERALL = "overall diameter of the wire"
@@ -47,7 +49,13 @@ COMMON_INPUTS = frozenset(
 _CALIBRATIONS: tuple[Calibration, ...] = ("valid", "unknown", "lapsed")  # from good to bad
 
 
-def combined_budget(parts: Sequence[tuple[float, ReducedValue]]) -> Budget:
+#: A part may be this much warmer or colder than another of the same sitting.
+_BY_HAND = Input(BY_HAND, 0.0, rectangular(HANDLING_HALF_WIDTH_K), "K", "rectangular")
+
+
+def combined_budget(
+    parts: Sequence[tuple[float, ReducedValue]], *, one_sitting: bool = False
+) -> Budget:
     """Return the budget of a result from its parts, each with the result's derivative by it.
 
     Parts share inputs: the percent share of one instrument's error, the temperature of one day, the
@@ -56,6 +64,12 @@ def combined_budget(parts: Sequence[tuple[float, ReducedValue]]) -> Budget:
     (JCGM 100, 5.2.2 with a correlation of 1). Where its effects would cancel (a difference), no
     credit is taken for that: the readings may have been made on two ranges, or with the coil warmer
     by a hand, and the parts then count as independent. The result is never too small for it.
+
+    With ``one_sitting`` a temperature that was noted once for several parts (the same figure on the
+    same day) is one input whatever its signs, so that its error cancels in a difference; what a
+    hand warms of one part alone is then each part's own, within
+    :data:`~coilbook.measures.constants.HANDLING_HALF_WIDTH_K`. A temperature that nobody noted
+    stays each part's own.
     """
     places: dict[tuple[object, ...], int] = {}
     shared: list[Input] = []
@@ -78,7 +92,12 @@ def combined_budget(parts: Sequence[tuple[float, ReducedValue]]) -> Budget:
                 own.append(line._replace(name=_of_part(part.component, name)))
                 own_by.append(sensitivity)
                 continue
-            key = (name, line.estimate, line.standard_uncertainty, which, sensitivity >= 0.0)
+            noted = one_sitting and name == TEMPERATURE and "no_temperature" not in part.flags
+            if noted:
+                own.append(_BY_HAND._replace(name=_of_part(part.component, BY_HAND)))
+                own_by.append(sensitivity)
+            sign = noted or sensitivity >= 0.0
+            key = (name, line.estimate, line.standard_uncertainty, which, sign)
             at = places.setdefault(key, len(shared))
             if at == len(shared):
                 shared.append(line)

@@ -26,6 +26,8 @@ REFERENCE_TEMPERATURE_C = 20.0
 
 #: Where no temperature was written, a bench is taken to be at 20 °C, give or take this.
 UNSTATED_TEMPERATURE_HALF_WIDTH_K = 6.0
+#: Between the readings of one sitting a hand warms one part more than another, within this.
+HANDLING_HALF_WIDTH_K = 1.0
 #: Annealed wire conducts within about this share of the standard; the coefficient goes with it.
 CONDUCTIVITY_HALF_WIDTH = 0.01
 #: Layers lie between nested and loose: pitch of the layers over the wire's overall diameter.
@@ -106,6 +108,14 @@ CONSTANTS = (
         r"T",
         f"{REFERENCE_TEMPERATURE_C:.0f} ± {UNSTATED_TEMPERATURE_HALF_WIDTH_K:.0f}",
         "°C",
+        None,
+        "",
+    ),
+    Constant(
+        "Departure of one part's temperature from another's in one sitting, by handling",
+        r"\Delta T_h",
+        f"± {HANDLING_HALF_WIDTH_K}",
+        "K",
         None,
         "",
     ),

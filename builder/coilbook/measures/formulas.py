@@ -193,6 +193,7 @@ FORMULA_FUNCTIONS: dict[str, tuple[Callable[..., Any], ...]] = {
         inductor.series_inductance_h,
         inductor.parallel_inductance_h,
         inductor.extra_loss,
+        inductor.loss_surplus,
         probe.peak_by_capacitance_hz,
         probe.peak_by_inductance_hz,
         probe.driven_peak_ratio,

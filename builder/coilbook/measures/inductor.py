@@ -6,6 +6,8 @@ import math
 
 from coilbook.measures.constants import require_positive
 
+Pair = tuple[float, float]
+
 
 def quality_factor(inductance_h: float, resistance_ohm: float, frequency_hz: float) -> float:
     r"""Return the quality factor of a coil at a frequency.
@@ -76,3 +78,24 @@ def extra_loss(
         frequency_hz=frequency_hz,
     )
     return 1.0 / quality - resistance_ohm / (2.0 * math.pi * frequency_hz * inductance_h)
+
+
+def loss_surplus(quality_pair: float, qualities: Pair, inductances_h: Pair) -> float:
+    r"""Return by how much a pair's loss exceeds that of its two coils, as a share of its reactance.
+
+    Formula: \Delta D = \frac{1}{Q} - \frac{\sum_i L_i / Q_i}{\sum_i L_i}
+    Arguments: quality_pair Q [1], qualities Q_i [1], inductances_h L_i [H]
+    Returns: \Delta D [1]
+    Validity: series equivalents, all at one frequency far below resonance. Impedances in series
+        add, so that it is near 0, but for metal that both coils reach and for the leads'
+        capacitance, which are alike in pieces of one kind. Turns that are shorted count in their
+        coil and in the pair alike. What lies across the pair adds twice as much to the pair's loss
+        as to each coil's, each over its own reactance.
+    Errors: OutOfDomain unless all are above 0.
+    Source: common practice
+    """
+    (q_a, q_b), (l_a, l_b) = qualities, inductances_h
+    require_positive(
+        quality_pair=quality_pair, quality_a=q_a, quality_b=q_b, inductance_a=l_a, inductance_b=l_b
+    )
+    return 1.0 / quality_pair - (l_a / q_a + l_b / q_b) / (l_a + l_b)

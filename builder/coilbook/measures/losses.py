@@ -6,7 +6,7 @@ import math
 
 from coilbook.measures.combine import combined_budget, derived_value
 from coilbook.measures.copper import temperature_factor
-from coilbook.measures.inductor import extra_loss
+from coilbook.measures.inductor import extra_loss, loss_surplus
 from coilbook.measures.turns_of_piece import COILS, Best, number_of
 from coilbook.measures.types import ReducedValue
 from coilbook.measures.uncertainty import Estimate
@@ -81,6 +81,41 @@ def extra_losses(reference: Reference, best: Best) -> list[ReducedValue]:
             )
         )
     return derived
+
+
+def loss_surpluses(reference: Reference, best: Best) -> list[ReducedValue]:
+    """Return by how much the pair loses more than its coils, where all three were read alike.
+
+    It needs the quality factors of the pair and of both coils, read at one frequency, and the
+    coils' inductances, which weigh them.
+    """
+    pair = number_of(best, "pair", "pair-quality")
+    qualities = [number_of(best, coil, "coil-quality") for coil in COILS[1:]]
+    inductances = [number_of(best, coil, "coil-inductance") for coil in COILS[1:]]
+    if pair is None or None in qualities or None in inductances:
+        return []
+    (q_a, of_qa), (q_b, of_qb) = (found for found in qualities if found is not None)
+    (l_a, of_la), (l_b, of_lb) = (found for found in inductances if found is not None)
+    q, of_q = pair
+    hertz = {of.test_frequency_hz for of in (of_q, of_qa, of_qb)}
+    if hertz.pop() is None or hertz or min(q, q_a, q_b, l_a, l_b) <= 0.0:
+        return []
+    both = l_a + l_b
+    loss = (l_a / q_a + l_b / q_b) / both
+    budget = combined_budget(
+        (
+            (-1.0 / q**2, of_q),
+            (l_a / both / q_a**2, of_qa),
+            (l_b / both / q_b**2, of_qb),
+            ((loss - 1.0 / q_a) / both, of_la),
+            ((loss - 1.0 / q_b) / both, of_lb),
+        )
+    )
+    data: dict[str, float | str] = {"quality": q, "quality_a": q_a, "quality_b": q_b}
+    surplus = Estimate(loss_surplus(q, (q_a, q_b), (l_a, l_b)), budget)
+    prop = reference.properties["pair-loss-surplus"]
+    sources = (of_q, of_qa, of_qb, of_la, of_lb)
+    return [derived_value("pair", prop, surplus, sources, data=data)]
 
 
 def _warmth(resistance: ReducedValue) -> float:

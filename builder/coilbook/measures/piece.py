@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from coilbook.measures.combine import combined_budget, derived_value
-from coilbook.measures.losses import extra_losses, inductance_ratios
+from coilbook.measures.losses import extra_losses, inductance_ratios, loss_surpluses
 from coilbook.measures.pair import difference_ohm, imbalance_percent, normalised_error
 from coilbook.measures.reduce_in_piece import best_of, reduce_readings
 from coilbook.measures.troubles import contradictions
@@ -44,6 +44,7 @@ def measure_piece(piece: Piece, reference: Reference) -> MeasuredPiece:
         *_of_the_pair(reference, best),
         *inductance_ratios(reference, best),
         *extra_losses(reference, best),
+        *loss_surpluses(reference, best),
         *derived_turns(turns, reference, best),
     ):
         values.append(derived)
@@ -101,7 +102,8 @@ def _closure(best: Best) -> Closure | None:
         return None
     of_pair, of_coil = scale(pair[1].unit, "kΩ"), scale(first[1].unit, "kΩ")
     pair_kohm, sum_kohm = pair[0] * of_pair, (first[0] + second[0]) * of_coil
-    budget = combined_budget(((of_pair, pair[1]), (-of_coil, first[1]), (-of_coil, second[1])))
+    parts = ((of_pair, pair[1]), (-of_coil, first[1]), (-of_coil, second[1]))
+    budget = combined_budget(parts, one_sitting=True)
     difference_kohm = pair_kohm - sum_kohm
     uncertainty_kohm = Estimate(difference_kohm, budget).standard_uncertainty
     return Closure(

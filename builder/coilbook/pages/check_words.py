@@ -90,7 +90,15 @@ REASONS = _cases(
     },
 )
 
-FINDINGS = tuple(Case(code) for code in get_args(FindingCode))
+FINDINGS = _cases(
+    get_args(FindingCode),
+    {
+        "read_in_circuit": (
+            Case("read_in_circuit", without=("difference",)),
+            Case("read_in_circuit"),
+        )
+    },
+)
 FINDING_KINDS = tuple(
     Case(code, {"fault": fault}) for code in get_args(FindingCode) for fault in ("yes", "no")
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from coilbook.assessment import finding_rules
@@ -9,6 +10,26 @@ from coilbook.assessment.lead import MIDDLE, SMALLEST_DECIDED
 from coilbook.pages import text
 from coilbook.pages.types import Book
 from coilbook.records.trial import TrialRow
+
+#: The project's goals: no observation is made of more untouched pieces than this share ...
+FALSE_ALARMS_AT_MOST = 0.02
+#: ... and of altered ones at least this share is found: turns from so many percent shorted on, and
+#: readings in circuit that are not marked.
+FOUND_AT_LEAST = 0.90
+SHORTED_FROM_PERCENT = 5.0
+#: The trial's name for any observation that counts as having found an alteration.
+ANY = "any_of_these"
+_IN_CIRCUIT = ("in_circuit_all", "in_circuit_pair_only", "in_circuit_coils_unread")
+#: Goals by what was altered and what was read: all in circuit with coils and pair, then what peers
+#: alone must show, with and without a quality factor.
+GOALS: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
+    ("shorted_found", ("shorted_turns",), ("coil's R, L and Q",)),
+    ("coils_and_pair", _IN_CIRCUIT[:2], ("two coils, Q", "two coils, no Q")),
+    ("peers_with_losses", _IN_CIRCUIT[::2], ("one coil, Q",)),
+    ("pair_with_losses", _IN_CIRCUIT[2:], ("two coils, Q",)),
+    ("resistance_alone", _IN_CIRCUIT[::2], ("one coil, no Q",)),
+    ("pair_resistance_alone", _IN_CIRCUIT[2:], ("two coils, no Q",)),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,12 +63,26 @@ class AlterationView:
 
 
 @dataclass(frozen=True, slots=True)
+class GoalView:
+    """A goal of the project, by its code, and how far the trial met it."""
+
+    code: str
+    size: str
+    goal: str
+    detected: str
+    n: str
+    rate: str
+    met: bool
+
+
+@dataclass(frozen=True, slots=True)
 class ObservingContext:
     """Everything on the page."""
 
     rules: tuple[RuleView, ...]
     smallest_decided: int
     middle: str
+    goals: tuple[GoalView, ...]
     false_alarms: tuple[RateView, ...]
     alterations: tuple[AlterationView, ...]
 
@@ -62,8 +97,59 @@ def context(book: Book) -> ObservingContext:
         rules=tuple(RuleView(r.codes, r.rule, r.cannot_tell) for r in finding_rules()),
         smallest_decided=SMALLEST_DECIDED,
         middle=f"{MIDDLE[1] - MIDDLE[0]:g} %",
+        goals=tuple(_goals(book.trial)),
         false_alarms=tuple(untouched),
         alterations=tuple(AlterationView(k, tuple(v)) for k, v in by_alteration.items()),
+    )
+
+
+def _goals(trial: Sequence[TrialRow]) -> Iterator[GoalView]:
+    """Return each goal with what the trial found, for all sizes together and for each."""
+    if not trial:
+        return
+    false = max(
+        (row for row in trial if row.alteration == "none" and row.n),
+        key=lambda row: row.detected / row.n,
+        default=None,
+    )
+    if false is not None:
+        yield _goal("false_alarms", "", (false,), at_most=FALSE_ALARMS_AT_MOST)
+    for code, alterations, read in GOALS:
+        of_these = [
+            row
+            for row in trial
+            if row.alteration in alterations and row.read in read and row.finding == ANY and row.n
+        ]
+        sizes = list(dict.fromkeys(row.size for row in of_these))
+        if code == "shorted_found":
+            sizes = [size for size in sizes if float(size.split()[0]) >= SHORTED_FROM_PERCENT]
+        counted = [row for row in of_these if row.size in sizes]
+        if not counted:
+            continue
+        yield _goal(code, "", counted, at_least=FOUND_AT_LEAST)
+        for size in sizes:
+            of_size = [row for row in counted if row.size == size]
+            yield _goal(code, size, of_size, at_least=FOUND_AT_LEAST)
+
+
+def _goal(
+    code: str,
+    size: str,
+    rows: Sequence[TrialRow],
+    *,
+    at_least: float = 0.0,
+    at_most: float = 1.0,
+) -> GoalView:
+    detected, n = sum(row.detected for row in rows), sum(row.n for row in rows)
+    share = detected / n
+    return GoalView(
+        code=code,
+        size=size,
+        goal=f"≥ {100.0 * at_least:.0f} %" if at_least else f"≤ {100.0 * at_most:.0f} %",
+        detected=text.number(detected, 0),
+        n=text.number(n, 0),
+        rate=f"{100.0 * share:.1f} %",
+        met=at_least <= share <= at_most,
     )
 
 
