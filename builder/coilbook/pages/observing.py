@@ -64,15 +64,18 @@ class AlterationView:
 
 @dataclass(frozen=True, slots=True)
 class GoalView:
-    """A goal of the project, by its code, and how far the trial met it."""
+    """A goal of the project, by its code, and how far the trial met it.
+
+    ``sizes`` has each size of the alteration with its rate, and whether that meets the goal.
+    """
 
     code: str
-    size: str
     goal: str
     detected: str
     n: str
     rate: str
     met: bool
+    sizes: tuple[tuple[str, str, bool], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,52 +108,51 @@ def context(book: Book) -> ObservingContext:
 
 def _goals(trial: Sequence[TrialRow]) -> Iterator[GoalView]:
     """Return each goal with what the trial found, for all sizes together and for each."""
-    if not trial:
-        return
-    false = max(
-        (row for row in trial if row.alteration == "none" and row.n),
-        key=lambda row: row.detected / row.n,
-        default=None,
-    )
-    if false is not None:
-        yield _goal("false_alarms", "", (false,), at_most=FALSE_ALARMS_AT_MOST)
+    false = [row for row in trial if row.alteration == "none" and row.n]
+    if false:
+        worst = max(false, key=lambda row: row.detected / row.n)
+        yield _goal("false_alarms", [worst], (0.0, FALSE_ALARMS_AT_MOST))
     for code, alterations, read in GOALS:
-        of_these = [
+        counted = [
             row
             for row in trial
             if row.alteration in alterations and row.read in read and row.finding == ANY and row.n
         ]
-        sizes = list(dict.fromkeys(row.size for row in of_these))
         if code == "shorted_found":
-            sizes = [size for size in sizes if float(size.split()[0]) >= SHORTED_FROM_PERCENT]
-        counted = [row for row in of_these if row.size in sizes]
-        if not counted:
-            continue
-        yield _goal(code, "", counted, at_least=FOUND_AT_LEAST)
-        for size in sizes:
-            of_size = [row for row in counted if row.size == size]
-            yield _goal(code, size, of_size, at_least=FOUND_AT_LEAST)
+            counted = [row for row in counted if _percent(row.size) >= SHORTED_FROM_PERCENT]
+        if counted:
+            yield _goal(code, counted, (FOUND_AT_LEAST, 1.0))
 
 
-def _goal(
-    code: str,
-    size: str,
-    rows: Sequence[TrialRow],
-    *,
-    at_least: float = 0.0,
-    at_most: float = 1.0,
-) -> GoalView:
-    detected, n = sum(row.detected for row in rows), sum(row.n for row in rows)
-    share = detected / n
+def _percent(size: str) -> float:
+    """Return the number that a size begins with."""
+    return float(size.split()[0])
+
+
+def _goal(code: str, rows: Sequence[TrialRow], wanted: tuple[float, float]) -> GoalView:
+    low, high = wanted
+
+    def share(of: Sequence[TrialRow]) -> float:
+        return sum(row.detected for row in of) / sum(row.n for row in of)
+
+    sizes = []
+    for size in dict.fromkeys(row.size for row in rows if row.size):
+        of_size = share([row for row in rows if row.size == size])
+        # A path's size is its resistance: 500 k is 500 kΩ.
+        sizes.append((size.replace(" k", " kΩ"), _shown(of_size), low <= of_size <= high))
     return GoalView(
         code=code,
-        size=size,
-        goal=f"≥ {100.0 * at_least:.0f} %" if at_least else f"≤ {100.0 * at_most:.0f} %",
-        detected=text.number(detected, 0),
-        n=text.number(n, 0),
-        rate=f"{100.0 * share:.1f} %",
-        met=at_least <= share <= at_most,
+        goal=f"≥\u00a0{100.0 * low:.0f}\u00a0%" if low else f"≤\u00a0{100.0 * high:.0f}\u00a0%",
+        detected=text.number(sum(row.detected for row in rows), 0),
+        n=text.number(sum(row.n for row in rows), 0),
+        rate=_shown(share(rows)),
+        met=low <= share(rows) <= high,
+        sizes=tuple(sizes),
     )
+
+
+def _shown(share: float) -> str:
+    return f"{100.0 * share:.1f}\u00a0%"
 
 
 def _rate(row: TrialRow) -> RateView:
