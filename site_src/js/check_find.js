@@ -40,9 +40,16 @@
       if (!closure || !(closure.u > 0) || !a || !b) { return null; }
       return { a: a.value, b: b.value, off: -closure.difference / closure.u };
     }
+    /* How far the pair's losses exceed its coils': {z, usual, n}; without peers, held against nothing. */
+    function surplusOf() {
+      var value = number("pair", N.surplus), stands = standing("pair", N.surplus);
+      if (!value) { return null; }
+      return stands ? { z: stands.z, usual: stands.peers.median, n: stands.peers.n }
+        : { z: value.value / Math.hypot(L.surplusSpread, value.u), usual: 0, n: 0 };
+    }
     /* How far coils and pair speak of a path across it: {off, surplus, strength, told}, or null. */
-    function path(shut) {
-      var surplus = standing("pair", N.surplus), off = shut ? shut.off : null, z = surplus ? surplus.z : null;
+    function path(shut, surplus) {
+      var off = shut ? shut.off : null, z = surplus ? surplus.z : null;
       if (off === null && z === null) { return null; }
       if (off === null || z === null) {
         var one = off === null ? z : off;
@@ -51,10 +58,10 @@
       var both = (off + z) / Math.sqrt(2), alone = off >= L.alone && off > both;
       return { off: off, surplus: z, strength: alone ? off : both, told: alone || both >= L.both };
     }
-    var shut = closed();
+    var shut = closed(), surplus = surplusOf();
     return {
       piece: piece, readings: readings, measured: measured, verdicts: verdicts, consistent: consistent, number: number,
-      standing: standing, closed: shut, path: path(shut), rewound: piece.row.state === "rewound" };
+      standing: standing, closed: shut, surplus: surplus, path: path(shut, surplus), rewound: piece.row.state === "rewound" };
   }
   function finding(code, component, id, strength, fault, explanations, next, data) {
     return {
@@ -127,13 +134,11 @@
   }
   /* By the losses: [paths in kΩ, data], or null. */
   function pathsOfLosses(look) {
-    var value = look.number("pair", N.surplus), stands = look.standing("pair", N.surplus);
+    var value = look.number("pair", N.surplus), known = look.surplus;
     var l = look.number("pair", "pair-inductance"), q = look.number("pair", "pair-quality");
-    if (!value || !stands || !l || !q) { return null; }
-    var surplus = value.value - stands.peers.median;
-    if (surplus <= 0 || q.hertz === null) { return null; }
-    var most = 2 * Math.PI * q.hertz * l.value / 1000 * (1 + 1 / Math.pow(q.value, 2)) / surplus;
-    return [[most / 2, most], beside(value, stands.peers)];
+    if (!value || !known || !l || !q || value.value <= known.usual || q.hertz === null) { return null; }
+    var most = 2 * Math.PI * q.hertz * l.value / 1000 * (1 + 1 / Math.pow(q.value, 2)) / (value.value - known.usual);
+    return [[most / 2, most], Object.assign({ seen: value.value }, known.n ? { usual: known.usual, n: known.n } : {})];
   }
   function across(look, signs) {
     var byLosses = signs.surplus !== null && (signs.off === null || signs.surplus > signs.off), c = look.measured.closure;

@@ -189,6 +189,16 @@ def test_a_path_is_reckoned_from_the_losses() -> None:
     assert found.data["path_most_kohm"] == pytest.approx(500.0, rel=0.05)
 
 
+@pytest.mark.parametrize(("surplus", "expected"), [(0.14, ["read_in_circuit"]), (0.02, [])])
+def test_losses_without_peers_are_held_against_nothing(surplus: float, expected: list[str]) -> None:
+    """By hand: 0.14 is 7 allowances of 0.02, and 2π 1 kHz 4.4 H (1 + 1/2.7²)/0.14 is 225 kΩ."""
+    case = replace(surplus_case(8.0, surplus), peers={})
+    assert case.codes() == expected
+    for found in case.assessed().findings:
+        assert found.data["path_most_kohm"] == pytest.approx(225.0, abs=1.0)
+        assert "usual" not in found.data
+
+
 def test_a_reading_marked_as_made_in_circuit_is_not_told_to_be_one() -> None:
     """What lies across is on record then, and was taken out."""
     case = surplus_case(8.0, 0.03)

@@ -402,4 +402,17 @@ _HARDLY_DRAWN = (
         ("coil-quality", "coil_b", "2.75"),
         ("pair-quality", "pair", "2.4"),
     ),
+    # The same of a family that has no such peers.
+    _made(
+        "small-humbucker",
+        ("coil-resistance", "coil_a", "3.3 kΩ"),
+        ("coil-resistance", "coil_b", "3.3 kΩ"),
+        ("pair-resistance", "pair", "6.6 kΩ"),
+        ("coil-inductance", "coil_a", "1.55 H"),
+        ("coil-inductance", "coil_b", "1.5 H"),
+        ("pair-inductance", "pair", "3.1 H"),
+        ("coil-quality", "coil_a", "2.8"),
+        ("coil-quality", "coil_b", "2.75"),
+        ("pair-quality", "pair", "2.1"),
+    ),
 )

@@ -117,12 +117,13 @@ def test_the_drawn_pieces_reach_every_part() -> None:
     codes = {finding["code"] for python in told for finding in python["findings"]}
     assert set(get_args(FindingCode)) - set(LEFT_OUT["findings"]) - codes == set()
     paths = {
-        finding["property_id"]
+        (finding["property_id"], "usual" in finding["data"])
         for python in told
         for finding in python["findings"]
         if finding["code"] == "read_in_circuit"
     }
-    assert paths == {"pair-resistance", "pair-loss-surplus"}
+    by_losses = {("pair-loss-surplus", peers) for peers in (True, False)}
+    assert paths == {("pair-resistance", False), *by_losses}
     assert {python["lead"]["word"] for python in told} == {"typical", "unusual", "cannot_tell"}
     words = {v["verdict"] for value in values for v in value["verdicts"]}
     assert words == {"inside", "outside", "too_close_to_call", "not_judged"}

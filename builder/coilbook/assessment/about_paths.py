@@ -36,13 +36,14 @@ def closure(look: Look) -> Iterator[Finding]:
     Tells: read_in_circuit, coils_do_not_add_up
     Rule: the coils do not add up where their sum and the pair lie apart by more than the
         expanded uncertainty (k = 2) of the difference. Something lay across the pair where the
-        resistances of the coils make CLOSURE standard uncertainties or more above the pair's, or
+        resistances of the coils make CLOSURE standard uncertainties or more above the pair's; or
         the pair's loss lies as far above that of its coils, in standard deviations of at least
-        SMALLEST_PEERS peers; where both are known, where their sum over the root of two is BOTH or
-        more, or the resistances alone make ALONE. No reading is marked as made in circuit, and the
-        path that would explain it lies within PATHS_KOHM kΩ.
+        SMALLEST_PEERS peers, or without them of SURPLUS_SPREAD about nothing; where both are known,
+        where their sum over the root of two is BOTH or more, or the resistances alone make ALONE.
+        No reading is marked as made in circuit, and the path that would explain it lies within
+        PATHS_KOHM kΩ.
     Cannot tell: a path across from another temperature or a slip in one reading, where no quality
-        factors were read; anything where not both coils and the pair were read; 500 kΩ across by
+        factors were read; a path where not both coils and the pair were read; 500 kΩ across by
         resistances alone with a meter good to half a percent.
     """
     signs = look.path
@@ -103,20 +104,23 @@ def _of_losses(look: Look) -> tuple[tuple[float, float], dict[str, float]] | Non
     """Return the paths, kΩ, that would make so much of a pair's losses, and what is seen of them.
 
     A path R across a pair of impedance Z adds Z²/R to its resistance, and a quarter of that to each
-    coil's where the coils are read in circuit too. So the surplus over the peers' middle is half of
+    coil's where the coils are read in circuit too. So the surplus over what is usual is half of
     Z²/R over the reactance X, or all of it where the coils were read with their leads free; and
     Z² = X² (1 + 1/Q²).
     """
-    number, standing = look.number("pair", SURPLUS), look.standing("pair", SURPLUS)
+    number, surplus = look.number("pair", SURPLUS), look.surplus
     henry, quality = look.number("pair", "pair-inductance"), look.number("pair", "pair-quality")
-    if number is None or standing is None or henry is None or quality is None:
+    if number is None or surplus is None or henry is None or quality is None:
         return None
-    surplus, hertz = number[0] - standing[1].median, quality[1].test_frequency_hz
-    if surplus <= 0.0 or hertz is None:
+    _, usual, peers = surplus
+    hertz = quality[1].test_frequency_hz
+    if number[0] <= usual or hertz is None:
         return None
     x_kohm = 2.0 * math.pi * hertz * henry[0] / 1000.0
-    most = x_kohm * (1.0 + 1.0 / quality[0] ** 2) / surplus
-    data = {"seen": number[0], "usual": standing[1].median, "n": float(standing[1].n)}
+    most = x_kohm * (1.0 + 1.0 / quality[0] ** 2) / (number[0] - usual)
+    data = {"seen": number[0]}
+    if peers:
+        data |= {"usual": usual, "n": float(peers)}
     return (most / 2.0, most), data
 
 
@@ -150,7 +154,8 @@ def losses(look: Look) -> Iterator[Finding]:
         sum over the root of two is then TOGETHER or more. Of a pair that was read, a coil's own
         loss counts from ONE_SIDED on. Where no quality factor was read, inductance over
         resistance squared, as far as ONE_SIDED below the middle, stands for it with less right.
-    Cannot tell: a short from a path where not both coils and the pair were read; a short of a few
+    Cannot tell: a short from a path where not both coils and the pair were read; either where no
+        quality factor was read and a resistance hides it among the peers'; a short of a few
         turns in a hundred, which hides among the peers; thin wire or another core where no quality
         factor was read.
     """

@@ -32,6 +32,10 @@ CLOSURE = 1.3
 #: resistances alone ALONE.
 BOTH = 1.6
 ALONE = 2.2
+#: Without peers the pair's loss is expected to exceed its coils' by nothing, give or take so much
+#: (one standard deviation) for metal that both coils reach and for the leads' capacitance (common
+#: practice).
+SURPLUS_SPREAD = 0.02
 #: Below so much there is no sign of a path.
 HINT = 0.5
 #: Nothing that lies across a pickup is smaller or larger than these, kΩ (common practice).
@@ -127,13 +131,27 @@ class Look:
         return a[0], b[0], -closure.difference_kohm / closure.standard_uncertainty_kohm
 
     @property
+    def surplus(self) -> tuple[float, float, int] | None:
+        """Return how far the pair's losses exceed its coils', what is usual, and of how many peers.
+
+        The first in standard deviations; where there are not enough peers it is held against
+        nothing, give or take :data:`SURPLUS_SPREAD`.
+        """
+        number, standing = self.number("pair", SURPLUS), self.standing("pair", SURPLUS)
+        if number is None:
+            return None
+        if standing is not None:
+            return standing[0], standing[1].median, standing[1].n
+        return number[0] / math.hypot(SURPLUS_SPREAD, standard_uncertainty(number[1])), 0.0, 0
+
+    @property
     def path(self) -> PathSigns | None:
         """Return how far the coils and their pair speak of a path across it; None if they cannot.
 
         Resistances in series add, and so do losses: what lies across the pair takes more from the
         one and adds more to the other than it does to its coils.
         """
-        closed, surplus = self.closed, self.standing("pair", SURPLUS)
+        closed, surplus = self.closed, self.surplus
         off = None if closed is None else closed[2]
         z = None if surplus is None else surplus[0]
         if off is None and z is None:

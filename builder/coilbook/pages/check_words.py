@@ -94,6 +94,7 @@ FINDINGS = _cases(
     get_args(FindingCode),
     {
         "read_in_circuit": (
+            Case("read_in_circuit", without=("difference", "usual")),
             Case("read_in_circuit", without=("difference",)),
             Case("read_in_circuit"),
         )

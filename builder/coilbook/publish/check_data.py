@@ -283,6 +283,7 @@ def _limits() -> dict[str, object]:
         "closure": look.CLOSURE,
         "both": look.BOTH,
         "alone": look.ALONE,
+        "surplusSpread": look.SURPLUS_SPREAD,
         "hint": look.HINT,
         "together": look.TOGETHER,
         "pathsKohm": look.PATHS_KOHM,
