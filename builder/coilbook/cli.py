@@ -87,7 +87,10 @@ class _Commands(click.Group):
             _say(str(error))
             sys.exit(INVALID)
         except OSError as error:
-            _say(f"{error.filename or 'The computer'}: {error.strerror or error}.")
+            _say(
+                f"{error.filename or 'The computer'}: {error.strerror or error}. Nothing was lost. "
+                "Name a folder that you may read and write, with space left, and run it again."
+            )
             sys.exit(INVALID)
         sys.exit(code if isinstance(code, int) else 0)
 

@@ -245,6 +245,19 @@ def test_build_never_replaces_what_is_not_a_site(coilbook: Any, bench: Path) -> 
     assert diary.read_text() == "mine"
 
 
+def test_a_place_that_cannot_be_written_is_told_with_what_to_do(
+    coilbook: Any, bench: Path, tmp_path: Path
+) -> None:
+    """A file stands where a folder is wanted: the records stay as they are."""
+    (tmp_path / "file").write_text("mine", encoding="utf-8")
+    before = snapshot(bench, bench / "none")
+    result = coilbook("build", bench, "--out", tmp_path / "file" / "site")
+    assert result.exit_code == 1
+    assert "Name a folder that you may read and write" in result.stderr
+    assert (tmp_path / "file").read_text(encoding="utf-8") == "mine"
+    assert snapshot(bench, bench / "none") == before
+
+
 def test_where_sites_go(bench: Path) -> None:
     """An archive's site goes into it; the demo's to the top of the checkout, not into the data."""
     assert workplace(bench).out == bench / "site"
