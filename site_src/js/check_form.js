@@ -53,7 +53,8 @@
     showFeatures(of ? of.features : []);
     showRows();
     showAdd();
-    if (of) { P.loadPeers(id); }
+    /* A browser takes longer over asking for a file than over all of this: the form answers first. */
+    if (of) { setTimeout(P.loadPeers, 0, id); }
   }
 
   function showFeatures(fitting) {

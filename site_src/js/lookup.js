@@ -2,7 +2,7 @@
 (function () {
   "use strict";
   var HERE = document.currentScript && document.currentScript.src;
-  var STEP = 50;
+  var STEP = 25;
   var FIELDS = ["words", "family", "year_from", "year_to", "kohm_low", "kohm_high", "state"];
 
   /** Return text without case, accents and punctuation, words one space apart. */
@@ -52,7 +52,7 @@
   function row(data, i, root) {
     var tr = document.createElement("tr");
     var link = document.createElement("a");
-    link.href = new URL(data.url[i], root).href;
+    link.href = root + data.url[i];
     link.textContent = data.id[i];
     tr.append(
       cell("Piece", link), cell("Family", data.family_name[i]), cell("Position", data.position[i] || "–"),
@@ -66,7 +66,7 @@
   }
 
   function wire(form, data) {
-    var root = new URL("../../", HERE);
+    var root = new URL("../../", HERE).href;
     var table = document.getElementById("cb-lookup-results");
     var body = table.tBodies[0];
     var told = document.getElementById("cb-lookup-count");

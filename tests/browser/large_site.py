@@ -30,12 +30,12 @@ def enlarge(demo: Path, site: Path) -> None:
     _change(site / PEERS_FOLDER / f"{FAMILY}.js", f'"{FAMILY}"] = ', _more_peers)
     _change(site / PIECES_SCRIPT, "coilbookPieces = ", _more_pieces)
     html = (demo / _LOOKUP).read_text(encoding="utf-8")
-    times = PIECES // len(re.findall(r"<li><a href=\"\.\./pieces/", html)) + 1
+    times = PIECES // len(re.findall(r"<li><a href=\"[\w-]+/index", html)) + 1
     (site / _LOOKUP).parent.mkdir()
     (site / _LOOKUP).write_text(
         re.sub(
-            r"<ul>\n((?:<li>.*?</li>\n)+)</ul>",
-            lambda found: f"<ul>\n{found[1] * times}</ul>",
+            r"<ul class=\"cb-soft\">\n((?:<li>.*?</li>\n)+)</ul>",
+            lambda found: f'<ul class="cb-soft">\n{found[1] * times}</ul>',
             html,
             flags=re.DOTALL,
         ),

@@ -45,7 +45,8 @@ def test_spaces_are_those_that_python_splits_at(data: Any) -> None:
 
 def test_patterns_are_rewritten_for_a_browser() -> None:
     """Named groups, digits of every script, ends and edges of words; letter case as a flag."""
-    source, flags = browser_pattern(re.compile(r"(?P<whole>\d+)\bto\Z", re.IGNORECASE))
+    source, flags, plain = browser_pattern(re.compile(r"(?P<whole>\d+)\bto\Z", re.IGNORECASE))
     assert source.startswith(r"(?<whole>\p{Nd}+)(?:(?<=[\p{L}\p{N}_])")
     assert source.endswith("to$")
+    assert plain == r"(?<whole>\d+)\bto$"
     assert (flags, browser_pattern(re.compile("x"))[1]) == ("iuy", "uy")
