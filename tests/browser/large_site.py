@@ -1,8 +1,8 @@
 """The demo's tool pages as they would stand in an archive of 10,000 pieces.
 
 What of an archive's size reaches a tool is made here in the same form, since building 10,000 pages
-would tell nothing more: a family's peers, the columns that pieces are looked up in, and the plain
-list of them all.
+would tell nothing more: a family's peers and the columns that pieces are looked up in. The plain
+list of them all has a page of its own then.
 """
 
 from __future__ import annotations
@@ -30,17 +30,25 @@ def enlarge(demo: Path, site: Path) -> None:
     _change(site / PEERS_FOLDER / f"{FAMILY}.js", f'"{FAMILY}"] = ', _more_peers)
     _change(site / PIECES_SCRIPT, "coilbookPieces = ", _more_pieces)
     html = (demo / _LOOKUP).read_text(encoding="utf-8")
-    times = PIECES // len(re.findall(r"<li><a href=\"[\w-]+/index", html)) + 1
     (site / _LOOKUP).parent.mkdir()
-    (site / _LOOKUP).write_text(
-        re.sub(
-            r"<ul class=\"cb-soft\">\n((?:<li>.*?</li>\n)+)</ul>",
-            lambda found: f'<ul class="cb-soft">\n{found[1] * times}</ul>',
-            html,
-            flags=re.DOTALL,
-        ),
-        encoding="utf-8",
+    (site / _LOOKUP).write_text(listed_apart(html, PIECES), encoding="utf-8")
+
+
+def listed_apart(html: str, pieces: int) -> str:
+    """Return the page that finds a piece as it is where the plain list has a page of its own.
+
+    ``tests/pages/test_pages_sections.py`` holds it against that page of a site which has one.
+    """
+    found = re.search(r"All (\d+) pieces are listed below\.", html)
+    assert found is not None
+    head, mark, rest = html.partition('<h2 id="all-pieces">All pieces by family</h2>\n')
+    *_, tail = rest.rpartition("</details>\n")
+    line = (
+        f'<p><a href="../all-pieces/index.html">A plain list of all {pieces} pieces</a>, '
+        "which needs no script.</p>\n"
     )
+    assert mark
+    return head.replace(found[0], f"All {pieces} pieces are on a plain list.") + mark + line + tail
 
 
 def _change(path: Path, mark: str, change: Any) -> None:

@@ -8,12 +8,18 @@ by ``tests/benchmarks/opening_bench.py``.
 
 from __future__ import annotations
 
+import dataclasses
 import json
 from pathlib import Path
 from typing import Any
 
 import pytest
+from large_site import listed_apart
+from parity_pieces import demo
 
+from coilbook.pages import catalogue
+from coilbook.pages.render import environment
+from coilbook.resources import site_src_dir
 from pace import allowed
 
 pytestmark = pytest.mark.browser
@@ -63,6 +69,11 @@ TYPE_AT_ONCE = """(([shown, field, typed, answer]) => {
 })"""
 
 
+def shallow(context: Any) -> dict[str, Any]:
+    """Return a page's context as its template has it."""
+    return {f.name: getattr(context, f.name) for f in dataclasses.fields(context)}
+
+
 @pytest.mark.alone
 @pytest.mark.parametrize("tool", TOOLS)
 def test_what_is_typed_at_once_is_answered(visit: Any, large_site: Path, tool: str) -> None:
@@ -86,6 +97,22 @@ def test_what_is_typed_at_once_is_answered(visit: Any, large_site: Path, tool: s
         if taken[-1] < limit:
             break
     assert min(taken) < limit, taken
+
+
+def test_the_large_lookup_is_as_the_builder_writes_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The page that is opened here is that of a site whose plain list has a page of its own."""
+    book, folder = demo(), site_src_dir() / "templates"
+    texts = {p.name: p.read_text(encoding="utf-8") for p in folder.glob("*.html.j2")}
+    template = environment(texts).get_template("pieces.html.j2")
+
+    def written() -> str:
+        return template.render(root="../", **shallow(catalogue.lookup(book)))
+
+    with_list = written()
+    pieces = len(book.archive.pieces)
+    monkeypatch.setattr(catalogue, "LISTED_AT_MOST", pieces - 1)
+    assert listed_apart(with_list, pieces) == written()
+    assert "<li>" not in written()
 
 
 def test_the_searchs_script_waits_until_somebody_goes_there(visit: Any) -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from coilbook.assessment import ReasonCode, assess
 from coilbook.measures import Flag, measure_piece
-from coilbook.pages import Book, SiteContent, render_site
+from coilbook.pages import Book, SiteContent, catalogue, render_site
 from coilbook.pages.family import _WHY, disagree
 from coilbook.pages.render import environment
 from coilbook.records import load_archive, load_reference, public_view
@@ -196,3 +196,21 @@ def test_claims_that_cannot_both_hold_are_said_to_disagree(book: Book) -> None:
 
     assert claims("full-size-humbucker-1962-65")
     assert not claims("full-size-humbucker-1957-58")
+
+
+def test_a_long_list_of_pieces_has_a_page_of_its_own(
+    book: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Up to so many pieces the lookup lists them all; beyond, it leads to a page that does."""
+    pieces = [f"{piece_id}/index.html" for piece_id in book.archive.pieces]
+    few = {page.path: page.html for page in render_site(book, templates()).pages}
+    assert "all-pieces/index.html" not in few
+    assert all(f'<a href="{path}">' in few["pieces/index.html"] for path in pieces)
+
+    monkeypatch.setattr(catalogue, "LISTED_AT_MOST", len(pieces) - 1)
+    many = {page.path: page.html for page in render_site(book, templates()).pages}
+    assert many.keys() - few.keys() == {"all-pieces/index.html"}
+    assert all(f'<a href="../pieces/{path}">' in many["all-pieces/index.html"] for path in pieces)
+    assert '<a href="../all-pieces/index.html">' in many["pieces/index.html"]
+    assert "<li>" not in many["pieces/index.html"]
+    assert "on a plain list" in many["pieces/index.html"]

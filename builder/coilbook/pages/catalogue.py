@@ -71,9 +71,14 @@ class FamiliesContext:
 
 @dataclass(frozen=True, slots=True)
 class LookupContext:
-    """The page that finds a piece."""
+    """The page that finds a piece, or the plain list.
+
+    ``listed`` says whether it has the list; ``beside`` leads from it to the pieces' pages.
+    """
 
     total: int
+    listed: bool
+    beside: str
     families: tuple[FamilyPieces, ...]
     states: tuple[str, ...]
     first_year: int
@@ -145,8 +150,27 @@ def home(book: Book) -> HomeContext:
     )
 
 
+#: A longer list of all pieces has a page of its own: a slow machine takes longer to read ten
+#: thousand lines than to find a piece.
+LISTED_AT_MOST = 1000
+
+
+def listed_apart(book: Book) -> bool:
+    """Return whether the plain list of all pieces has a page of its own."""
+    return len(book.archive.pieces) > LISTED_AT_MOST
+
+
 def lookup(book: Book) -> LookupContext:
     """Return the page that finds a piece, with every piece listed for those without scripts."""
+    return _lookup(book, listed=not listed_apart(book), beside="")
+
+
+def all_pieces(book: Book) -> LookupContext:
+    """Return the plain list of all pieces as a page of its own."""
+    return _lookup(book, listed=True, beside="../pieces/")
+
+
+def _lookup(book: Book, *, listed: bool, beside: str) -> LookupContext:
     groups = tuple(
         FamilyPieces(f.family_id, f.name, tuple(_all_pieces(book, f)))
         for f in book.reference.families.values()
@@ -155,6 +179,8 @@ def lookup(book: Book) -> LookupContext:
     lasts = [p.row.year_last for p in book.archive.pieces.values() if p.row.year_last]
     return LookupContext(
         total=len(book.archive.pieces),
+        listed=listed,
+        beside=beside,
         families=tuple(g for g in groups if g.pieces),
         states=tuple(sorted({p.row.state for p in book.archive.pieces.values()})),
         first_year=min(firsts, default=1900),

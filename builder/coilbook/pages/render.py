@@ -379,6 +379,17 @@ def render_site(book: Book, templates: Mapping[str, str]) -> SiteContent:
         )
         for sheet in sheets
     ]
+    if catalogue.listed_apart(book):
+        pages.append(
+            r.page(
+                "all-pieces/index.html",
+                "all_pieces.html.j2",
+                catalogue.all_pieces(book),
+                title="All pieces by family",
+                description="A plain list of every measured piece, family by family.",
+                section="pieces",
+            )
+        )
     for item in archive.pieces.values():
         context = piece.context(book, item)
         pages.append(
