@@ -78,17 +78,21 @@
     }).filter(Boolean);
   }
   function lossSurpluses(best) {
-    var q = numberOf(best, "pair", "pair-quality"), coils = N.coils.slice(1);
-    var of = coils.map(function (c) { return { q: numberOf(best, c, "coil-quality"), l: numberOf(best, c, "coil-inductance") }; });
-    if (!q || !of.every(function (c) { return c.q && c.l; })) { return []; }
-    var qs = of.map(function (c) { return c.q.value; }), ls = of.map(function (c) { return c.l.value; });
-    var alike = q.hertz !== null && of.every(function (c) { return c.q.hertz === q.hertz; });
-    if (!alike || Math.min.apply(null, [q.value].concat(qs, ls)) <= 0) { return []; }
-    var both = ls[0] + ls[1], loss = (ls[0] / qs[0] + ls[1] / qs[1]) / both, parts = [[-1 / Math.pow(q.value, 2), q]];
-    of.forEach(function (c, i) { parts.push([ls[i] / both / Math.pow(qs[i], 2), c.q]); });
-    of.forEach(function (c, i) { parts.push([(loss - 1 / qs[i]) / both, c.l]); });
-    return [derivedValue("pair", N.surplus, F.lossSurplus(q.value, qs, ls), C.combinedBudget(parts),
-      parts.map(function (part) { return part[1]; }), { quality: q.value, quality_a: qs[0], quality_b: qs[1] })];
+    var all = [["pair", "pair"]].concat(N.coils.slice(1).map(function (coil) { return [coil, "coil"]; })).map(function (part) {
+      return { q: numberOf(best, part[0], part[1] + "-quality"), l: numberOf(best, part[0], part[1] + "-inductance") };
+    });
+    if (!all.every(function (one) { return one.q && one.l; })) { return []; }
+    var q = all[0].q, l = all[0].l, coils = all.slice(1), lost = 0;
+    var alike = q.hertz !== null && coils.every(function (c) { return c.q.hertz === q.hertz; });
+    if (!alike || !all.every(function (one) { return Math.min(one.q.value, one.l.value) > 0; })) { return []; }
+    coils.forEach(function (c) { lost += c.l.value / c.q.value / l.value; });
+    var weights = [[-1 / Math.pow(q.value, 2), q], [lost / l.value, l]];
+    coils.forEach(function (c) {
+      weights.push([c.l.value / l.value / Math.pow(c.q.value, 2), c.q], [-1 / l.value / c.q.value, c.l]);
+    });
+    var qs = coils.map(function (c) { return c.q.value; }), ls = coils.map(function (c) { return c.l.value; });
+    return [derivedValue("pair", N.surplus, F.lossSurplus(q.value, l.value, qs, ls), C.combinedBudget(weights),
+      weights.map(function (part) { return part[1]; }), { quality: q.value, quality_a: qs[0], quality_b: qs[1] })];
   }
 
   /* Turns. */

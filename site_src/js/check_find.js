@@ -136,8 +136,8 @@
   function pathsOfLosses(look) {
     var value = look.number("pair", N.surplus), known = look.surplus;
     var l = look.number("pair", "pair-inductance"), q = look.number("pair", "pair-quality");
-    if (!value || !known || !l || !q || value.value <= known.usual || q.hertz === null) { return null; }
-    var most = 2 * Math.PI * q.hertz * l.value / 1000 * (1 + 1 / Math.pow(q.value, 2)) / (value.value - known.usual);
+    if (!value || !known || !l || !q || value.value <= known.usual || q.hertz === null || q.value <= 1) { return null; }
+    var most = 2 * Math.PI * q.hertz * l.value / 1000 * (1 - 1 / Math.pow(q.value, 2)) / (value.value - known.usual);
     return [[most / 2, most], Object.assign({ seen: value.value }, known.n ? { usual: known.usual, n: known.n } : {})];
   }
   function across(look, signs) {
@@ -156,10 +156,12 @@
     return [finding("read_in_circuit", "pair", id, signs.strength, false, why, "free_the_leads",
       Object.assign(seen[1], { path_kohm: least, path_most_kohm: most }))];
   }
+  function marked(look) {
+    return look.readings.some(function (r) { return r.circuit === "in_circuit" && r.prop.reduction === "copper"; });
+  }
   function closure(look) {
     var c = look.measured.closure, signs = look.path, found = [];
-    var marked = look.readings.some(function (r) { return r.circuit === "in_circuit" && r.prop.reduction === "copper"; });
-    if (signs && signs.told && !marked) { found = across(look, signs); }
+    if (signs && signs.told && !marked(look)) { found = across(look, signs); }
     if (c && look.closed && !c.closes) {
       found.push(finding("coils_do_not_add_up", "pair", "pair-resistance", 2 * c.error, false,
         ["misread", "other_temperature", "across_the_pair", "broken_joint"], "read_both_coils_and_the_pair",
@@ -170,6 +172,8 @@
   function losses(look) {
     var signs = look.path, found = [], closes = signs && -L.closure < signs.strength && signs.strength < L.hint;
     var hinted = signs && signs.strength >= L.hint;
+    /* What lies across is on record, or is told already. */
+    var told = signs && signs.told && (marked(look) || across(look, signs).length > 0);
     var widest = look.standing("pair", N.loss.pair) ? ["pair"] : N.coils;
     Object.keys(N.ratio).forEach(function (component) {
       var ratio = look.standing(component, N.ratio[component]), loss = look.standing(component, N.loss[component]);
@@ -181,7 +185,7 @@
         z = (z + signs.strength) / Math.sqrt(2);
         least = L.together;
       }
-      if (z < least || !value || (signs && signs.told && z <= signs.strength)) { return; }
+      if (z < least || !value || (told && z <= signs.strength)) { return; }
       var code = closes ? "turns_shorted" : "losses_high", why = closes ? N.short : ["across_the_pair"].concat(N.short);
       var next = closes ? "look_at_the_wire" : "free_the_leads";
       if (!loss) {

@@ -23,10 +23,9 @@
     positive([quality, inductanceH, resistanceOhm, hertz]);
     return 1 / quality - resistanceOhm / (2 * Math.PI * hertz * inductanceH);
   }
-  function lossSurplus(quality, qualities, inductancesH) {
-    positive([quality].concat(qualities, inductancesH));
-    var a = inductancesH[0], b = inductancesH[1];
-    return 1 / quality - (a / qualities[0] + b / qualities[1]) / (a + b);
+  function lossSurplus(quality, inductanceH, qualities, inductancesH) {
+    positive([quality, inductanceH].concat(qualities, inductancesH));
+    return 1 / quality - (inductancesH[0] / qualities[0] + inductancesH[1] / qualities[1]) / inductanceH;
   }
 
   /* Turns from the weight of the wire. */

@@ -346,57 +346,48 @@ def test_loss_beyond_the_copper(kohm: float, henry: float, q: float) -> None:
 
 
 @given(
-    henries=st.tuples(st.floats(1.0, 8.0), st.floats(1.0, 8.0)),
-    qualities=st.tuples(st.floats(0.5, 3.0), st.floats(0.5, 3.0)),
-    q=st.floats(0.5, 3.0),
+    henries=st.tuples(*[st.floats(1.0, 8.0)] * 3),
+    qualities=st.tuples(*[st.floats(0.5, 3.0)] * 3),
 )
 def test_loss_of_a_pair_above_that_of_its_coils(
-    henries: tuple[float, float], qualities: tuple[float, float], q: float
+    henries: tuple[float, float, float], qualities: tuple[float, float, float]
 ) -> None:
-    """1/Q of the pair less its coils' weighed by their inductances, beside `uncertainties`."""
-    measured = _measure(*_bridge(henries, qualities, q))
-    surplus = measured.best["pair", "pair-loss-surplus"]
-    l_a, l_b = (ufloat(henry, 0.0005 / ROOT3) for henry in henries)
-    q_a, q_b, q_p = (ufloat(one, 0.005 / ROOT3) for one in (*qualities, q))
-    theirs = 1.0 / q_p - (l_a / q_a + l_b / q_b) / (l_a + l_b)
+    """1/Q of the pair less its coils' loss over the pair's reactance, beside `uncertainties`."""
+    surplus = _measure(*_bridge(henries, qualities)).best["pair", "pair-loss-surplus"]
+    l_p, l_a, l_b = (ufloat(henry, 0.0005 / ROOT3) for henry in henries)
+    q_p, q_a, q_b = (ufloat(one, 0.005 / ROOT3) for one in qualities)
+    theirs = 1.0 / q_p - (l_a / q_a + l_b / q_b) / l_p
     assert surplus.value == pytest.approx(theirs.nominal_value, rel=1e-9, abs=1e-12)
     assert surplus.standard_uncertainty == pytest.approx(theirs.std_dev, rel=1e-6)
 
 
 def test_losses_are_told_apart_only_where_all_were_read_alike() -> None:
-    """One quality factor less, or at another frequency, and there is nothing to compare."""
-    every = _bridge((2.2, 2.1), (2.6, 2.7), 2.65)
+    """One reading less, or a quality factor at another frequency: there is nothing to compare."""
+    every = _bridge((4.3, 2.2, 2.1), (2.65, 2.6, 2.7))
     key = ("pair", "pair-loss-surplus")
     assert key in _measure(*every).best
     for at in range(len(every)):
         assert key not in _measure(*every[:at], *every[at + 1 :]).best
-    for at in range(2, 5):
+    for at in range(3, 6):
         other = list(every)
         other[at] = replace(other[at], test_frequency_hz=120.0)
         assert key not in _measure(*other).best
 
 
 def _bridge(
-    henries: tuple[float, float], qualities: tuple[float, float], q: float
+    henries: tuple[float, float, float], qualities: tuple[float, float, float]
 ) -> tuple[Reading, ...]:
-    """Return what a bridge showed of two coils at 1 kHz, and the pair's quality factor."""
-    coils = ("coil_a", "coil_b")
-    return (
-        *(
-            reading(henry, prop="coil-inductance", component=coil, step=0.001, line=2 + i)
-            for i, (coil, henry) in enumerate(zip(coils, henries, strict=True))
-        ),
-        *(
-            replace(
-                reading(one, prop=f"{of}-quality", component=part, step=0.01, line=4 + i),
-                test_frequency_hz=1e3,
-            )
-            for i, (part, of, one) in enumerate(
-                (
-                    ("coil_a", "coil", qualities[0]),
-                    ("coil_b", "coil", qualities[1]),
-                    ("pair", "pair", q),
-                )
-            )
-        ),
-    )
+    """Return what a bridge showed of a pair and its coils at 1 kHz: inductances, then Q."""
+    parts = (("pair", "pair"), ("coil_a", "coil"), ("coil_b", "coil"))
+    read = [
+        reading(henry, prop=f"{of}-inductance", component=part, step=0.001, line=2 + at)
+        for at, ((part, of), henry) in enumerate(zip(parts, henries, strict=True))
+    ]
+    read += [
+        replace(
+            reading(one, prop=f"{of}-quality", component=part, step=0.01, line=5 + at),
+            test_frequency_hz=1e3,
+        )
+        for at, ((part, of), one) in enumerate(zip(parts, qualities, strict=True))
+    ]
+    return tuple(read)

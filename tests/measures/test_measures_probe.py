@@ -330,28 +330,32 @@ def test_loss_beyond_the_copper_is_the_rest_of_an_impedance(
 @given(
     henries=st.tuples(st.floats(0.5, 10.0), st.floats(0.5, 10.0)),
     ohms=st.tuples(st.floats(1e3, 15e3), st.floats(1e3, 15e3)),
+    coupling=st.floats(-0.3, 0.3),
     across_ohm=st.floats(5e4, 1e6),
     hertz=st.floats(100.0, 2e3),
 )
 def test_a_pairs_loss_is_the_sum_of_its_coils(
     henries: tuple[float, float],
     ohms: tuple[float, float],
+    coupling: float,
     across_ohm: float,
     hertz: float,
 ) -> None:
-    """Two complex impedances in series leave no surplus; a resistance across them leaves one."""
+    """Two coupled impedances in series leave no surplus; a resistance across them leaves one."""
+    w = 2.0 * math.pi * hertz
     coils = [
-        np.complex128(complex(ohm, 2.0 * math.pi * hertz * henry))
-        for ohm, henry in zip(ohms, henries, strict=True)
+        np.complex128(complex(ohm, w * henry)) for ohm, henry in zip(ohms, henries, strict=True)
     ]
-    q_a, q_b = (float(coil.imag / coil.real) for coil in coils)
-    pair = sum(coils)
-    free = loss_surplus(float(pair.imag / pair.real), (q_a, q_b), henries)
-    assert free == pytest.approx(0.0, abs=1e-9)
-    loaded = 1.0 / (1.0 / pair + 1.0 / across_ohm)
-    surplus = loss_surplus(float(loaded.imag / loaded.real), (q_a, q_b), henries)
-    # What is added to 1/Q, to the letter: Re and Im of Z R/(Z + R), written out.
-    assert surplus == pytest.approx(abs(pair) ** 2 / across_ohm / float(pair.imag), rel=1e-6)
+    pair = sum(coils) + 2j * w * coupling * math.sqrt(math.prod(henries))
+    qualities = tuple(float(coil.imag / coil.real) for coil in coils)
+
+    def surplus_of(seen: complex) -> float:
+        return loss_surplus(seen.imag / seen.real, seen.imag / w, qualities, henries)
+
+    assert surplus_of(pair) == pytest.approx(0.0, abs=1e-9)
+    loaded = pair * across_ohm / (pair + across_ohm)
+    expected = (loaded.real - sum(ohms)) / loaded.imag
+    assert surplus_of(loaded) == pytest.approx(expected, rel=1e-6, abs=1e-9)
 
 
 @pytest.mark.parametrize("bad", [0.0, -1.0, math.nan, math.inf])

@@ -27,10 +27,10 @@ COLUMNS = (
 )  # fmt: skip
 PIECES = 3000
 #: Thresholds are tuned on these archives alone, and reported on others, at which nobody had looked
-#: when rules and thresholds were settled. (10 to 20 and 41 to 90 were looked at on the way, and
-#: retired.)
+#: when rules and thresholds were settled. (10 to 20, 41 to 90 and 131 to 150 were looked at
+#: on the way, and retired.)
 TUNING_SEEDS = tuple(range(101, 131))
-REPORT_SEEDS = tuple(range(131, 151))
+REPORT_SEEDS = tuple(range(151, 171))
 QUICK_PIECES, QUICK_SEED = 1500, 40
 
 

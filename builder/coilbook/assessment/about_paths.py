@@ -103,10 +103,10 @@ def _across(look: Look, signs: PathSigns) -> Iterator[Finding]:
 def _of_losses(look: Look) -> tuple[tuple[float, float], dict[str, float]] | None:
     """Return the paths, kΩ, that would make so much of a pair's losses, and what is seen of them.
 
-    A path R across a pair of impedance Z adds Z²/R to its resistance, and a quarter of that to each
-    coil's where the coils are read in circuit too. So the surplus over what is usual is half of
-    Z²/R over the reactance X, or all of it where the coils were read with their leads free; and
-    Z² = X² (1 + 1/Q²).
+    A path R across a pair of reactance X and loss resistance r adds (X² - r²)/R to the latter, and
+    a quarter of that to each coil's where the coils are read in circuit too. So the surplus over
+    what is usual is half of it over X, or all of it where the coils were read with their leads
+    free. A quality factor of 1 or less shows no path.
     """
     number, surplus = look.number("pair", SURPLUS), look.surplus
     henry, quality = look.number("pair", "pair-inductance"), look.number("pair", "pair-quality")
@@ -114,10 +114,10 @@ def _of_losses(look: Look) -> tuple[tuple[float, float], dict[str, float]] | Non
         return None
     _, usual, peers = surplus
     hertz = quality[1].test_frequency_hz
-    if number[0] <= usual or hertz is None:
+    if number[0] <= usual or hertz is None or quality[0] <= 1.0:
         return None
     x_kohm = 2.0 * math.pi * hertz * henry[0] / 1000.0
-    most = x_kohm * (1.0 + 1.0 / quality[0] ** 2) / (number[0] - usual)
+    most = x_kohm * (1.0 - 1.0 / quality[0] ** 2) / (number[0] - usual)
     data = {"seen": number[0]}
     if peers:
         data |= {"usual": usual, "n": float(peers)}
@@ -162,6 +162,8 @@ def losses(look: Look) -> Iterator[Finding]:
     signs = look.path
     closes = signs is not None and -CLOSURE < signs.strength < HINT
     hinted = signs is not None and signs.strength >= HINT
+    # What lies across is on record, or is told already.
+    said = signs is not None and signs.told and (_marked(look) or any(_across(look, signs)))
     widest = ("pair",) if look.standing("pair", LOSS["pair"]) is not None else COILS
     for component, ratio_id in RATIO.items():
         ratio, loss = look.standing(component, ratio_id), look.standing(component, LOSS[component])
@@ -177,7 +179,7 @@ def losses(look: Look) -> Iterator[Finding]:
         if may_be_path and hinted and z < least and signs is not None and not signs.told:
             z, least = (z + signs.strength) / math.sqrt(2.0), TOGETHER
         # The coils and their pair say already, and better, what takes the power.
-        told = signs is not None and signs.told and z <= signs.strength
+        told = signs is not None and said and z <= signs.strength
         if z < least or number is None or told:
             continue
         code: FindingCode = "turns_shorted" if closes else "losses_high"

@@ -80,22 +80,31 @@ def extra_loss(
     return 1.0 / quality - resistance_ohm / (2.0 * math.pi * frequency_hz * inductance_h)
 
 
-def loss_surplus(quality_pair: float, qualities: Pair, inductances_h: Pair) -> float:
+def loss_surplus(
+    quality_pair: float, inductance_pair_h: float, qualities: Pair, inductances_h: Pair
+) -> float:
     r"""Return by how much a pair's loss exceeds that of its two coils, as a share of its reactance.
 
-    Formula: \Delta D = \frac{1}{Q} - \frac{\sum_i L_i / Q_i}{\sum_i L_i}
-    Arguments: quality_pair Q [1], qualities Q_i [1], inductances_h L_i [H]
+    Formula: \Delta D = \frac{1}{Q} - \frac{1}{L} \sum_i \frac{L_i}{Q_i}
+    Arguments: quality_pair Q [1], inductance_pair_h L [H], qualities Q_i [1], inductances_h L_i [H]
     Returns: \Delta D [1]
-    Validity: series equivalents, all at one frequency far below resonance. Impedances in series
-        add, so that it is near 0, but for metal that both coils reach and for the leads'
-        capacitance, which are alike in pieces of one kind. Turns that are shorted count in their
-        coil and in the pair alike. What lies across the pair adds twice as much to the pair's loss
-        as to each coil's, each over its own reactance.
+    Validity: series equivalents, all at one frequency far below resonance. It is what the pair's
+        loss resistance exceeds the sum of its coils' by, over the pair's reactance. Resistances in
+        series add, however the coils are coupled, so that it is near 0, but for metal that both
+        coils reach and for the leads' capacitance, which are alike in pieces of one kind. Turns
+        that are shorted count in their coil and in the pair alike. What lies across the pair adds
+        more to the pair's loss resistance than to both coils', as long as the quality factor is
+        well above 1.
     Errors: OutOfDomain unless all are above 0.
     Source: common practice
     """
     (q_a, q_b), (l_a, l_b) = qualities, inductances_h
     require_positive(
-        quality_pair=quality_pair, quality_a=q_a, quality_b=q_b, inductance_a=l_a, inductance_b=l_b
+        quality_pair=quality_pair,
+        inductance_pair_h=inductance_pair_h,
+        quality_a=q_a,
+        quality_b=q_b,
+        inductance_a=l_a,
+        inductance_b=l_b,
     )
-    return 1.0 / quality_pair - (l_a / q_a + l_b / q_b) / (l_a + l_b)
+    return 1.0 / quality_pair - (l_a / q_a + l_b / q_b) / inductance_pair_h

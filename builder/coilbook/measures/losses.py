@@ -86,36 +86,30 @@ def extra_losses(reference: Reference, best: Best) -> list[ReducedValue]:
 def loss_surpluses(reference: Reference, best: Best) -> list[ReducedValue]:
     """Return by how much the pair loses more than its coils, where all three were read alike.
 
-    It needs the quality factors of the pair and of both coils, read at one frequency, and the
-    coils' inductances, which weigh them.
+    It needs quality factors and inductances of the pair and of both coils, the quality factors at
+    one frequency.
     """
-    pair = number_of(best, "pair", "pair-quality")
-    qualities = [number_of(best, coil, "coil-quality") for coil in COILS[1:]]
-    inductances = [number_of(best, coil, "coil-inductance") for coil in COILS[1:]]
-    if pair is None or None in qualities or None in inductances:
+    parts = (("pair", "pair"), *((coil, "coil") for coil in COILS[1:]))
+    read = [
+        (number_of(best, part, f"{of}-quality"), number_of(best, part, f"{of}-inductance"))
+        for part, of in parts
+    ]
+    known = [(q, henry) for q, henry in read if q is not None and henry is not None]
+    if len(known) < len(parts):
         return []
-    (q_a, of_qa), (q_b, of_qb) = (found for found in qualities if found is not None)
-    (l_a, of_la), (l_b, of_lb) = (found for found in inductances if found is not None)
-    q, of_q = pair
-    hertz = {of.test_frequency_hz for of in (of_q, of_qa, of_qb)}
-    if hertz.pop() is None or hertz or min(q, q_a, q_b, l_a, l_b) <= 0.0:
+    hertz = {of_q.test_frequency_hz for (_, of_q), _ in known}
+    if None in hertz or len(hertz) > 1 or min(min(q[0], henry[0]) for q, henry in known) <= 0.0:
         return []
-    both = l_a + l_b
-    loss = (l_a / q_a + l_b / q_b) / both
-    budget = combined_budget(
-        (
-            (-1.0 / q**2, of_q),
-            (l_a / both / q_a**2, of_qa),
-            (l_b / both / q_b**2, of_qb),
-            ((loss - 1.0 / q_a) / both, of_la),
-            ((loss - 1.0 / q_b) / both, of_lb),
-        )
-    )
+    ((q, of_q), (henry, of_l)), *coils = known
+    lost = sum(l_i / q_i for (q_i, _), (l_i, _) in coils) / henry
+    weights = [(-1.0 / q**2, of_q), (lost / henry, of_l)]
+    for (q_i, of_qi), (l_i, of_li) in coils:
+        weights += [(l_i / henry / q_i**2, of_qi), (-1.0 / henry / q_i, of_li)]
+    (q_a, q_b), (l_a, l_b) = ([coil[at][0] for coil in coils] for at in range(2))
+    surplus = Estimate(loss_surplus(q, henry, (q_a, q_b), (l_a, l_b)), combined_budget(weights))
     data: dict[str, float | str] = {"quality": q, "quality_a": q_a, "quality_b": q_b}
-    surplus = Estimate(loss_surplus(q, (q_a, q_b), (l_a, l_b)), budget)
     prop = reference.properties["pair-loss-surplus"]
-    sources = (of_q, of_qa, of_qb, of_la, of_lb)
-    return [derived_value("pair", prop, surplus, sources, data=data)]
+    return [derived_value("pair", prop, surplus, [of for _, of in weights], data=data)]
 
 
 def _warmth(resistance: ReducedValue) -> float:
