@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import time
-from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -211,17 +210,17 @@ def test_an_impossible_temperature_names_its_line() -> None:
 def test_choice_prefers_number_then_calibration_then_sharpness_then_date_then_order() -> None:
     """Each rule decides where all those before it are even."""
     base = reduce_reading(reading(8.0, instrument=meter()))
-    bound = replace(base, qualifier=">", standard_uncertainty=0.001)
-    lapsed = replace(base, flags=("calibration_lapsed",), standard_uncertainty=0.001)
-    sharp = replace(base, standard_uncertainty=0.01)
-    later = replace(sharp, date="2026-05-01")
-    undated = replace(sharp, date="")
+    bound = base._replace(qualifier=">", standard_uncertainty=0.001)
+    lapsed = base._replace(flags=("calibration_lapsed",), standard_uncertainty=0.001)
+    sharp = base._replace(standard_uncertainty=0.01)
+    later = sharp._replace(date="2026-05-01")
+    undated = sharp._replace(date="")
     assert choose([bound, lapsed]) is lapsed
     assert choose([bound, lapsed, base]) is base
     assert choose([bound, lapsed, base, sharp]) is sharp
     assert choose([bound, lapsed, base, sharp, later]) is later
     assert choose([undated, sharp]) is sharp
-    assert choose([sharp, replace(sharp, line=9)]) is sharp
+    assert choose([sharp, sharp._replace(line=9)]) is sharp
 
 
 def test_flux_density_is_taken_as_found() -> None:
@@ -229,8 +228,8 @@ def test_flux_density_is_taken_as_found() -> None:
     found = reduce_reading(
         reading(30.0, prop="pole-flux-density", component="magnet", date="2024-01-01", step=5.0)
     )
-    recharged = replace(found, value=55.0, standard_uncertainty=0.1, date="2024-02-01")
-    undated = replace(found, value=60.0, date="")
+    recharged = found._replace(value=55.0, standard_uncertainty=0.1, date="2024-02-01")
+    undated = found._replace(value=60.0, date="")
     assert choose([undated, recharged, found]) is found
 
 

@@ -24,11 +24,8 @@ def read(
     piece_id: str, number: float, instrument: str | None, day: int, **about: Any
 ) -> ReducedValue:
     """Return a reading by an instrument on a day of March."""
-    return replace(
-        bench.value(piece_id, number, **about),
-        instrument_id=instrument,
-        date=f"2026-03-{day:02d}",
-    )
+    value = bench.value(piece_id, number, **about)
+    return value._replace(instrument_id=instrument, date=f"2026-03-{day:02d}")
 
 
 def repeats(values: Iterable[ReducedValue], **about: Any) -> ArchiveRepeats:
@@ -120,7 +117,7 @@ def test_one_part_compares_without_an_error() -> None:
         (read("a", 20.0, "bench", 2, qualifier=">"), {}, {}),
         (read("a", 8.1, "bench", 2, flags=("parallel_impossible",)), {}, {}),
         (read("a", 8.1, "bench", 2, component="coil_a"), {}, {}),
-        (replace(read("a", 8.1, "bench", 2), line=0), {}, {}),
+        (read("a", 8.1, "bench", 2)._replace(line=0), {}, {}),
     ],
 )
 def test_what_is_no_repeat_is_left_out(second: ReducedValue, about: Any, why: Any) -> None:

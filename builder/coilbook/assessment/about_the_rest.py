@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
 from statistics import NormalDist
 
 from coilbook.assessment.judge import judge
@@ -177,6 +176,6 @@ def _words_over_the_span(value: ReducedValue, verdict: Verdict) -> set[VerdictWo
     words: set[VerdictWord] = set()
     for warmer in (-1.0, 0.0, 1.0):
         factor = 1.0 + warmer * UNSTATED_TEMPERATURE_HALF_WIDTH_K * ALPHA_20_PER_K
-        moved = replace(value, value=number / factor, standard_uncertainty=max(rest, 1e-12))
+        moved = value._replace(value=number / factor, standard_uncertainty=max(rest, 1e-12))
         words.add(judge(moved, verdict.claim, thresholds).word)
     return words - {"too_close_to_call", "not_judged"}

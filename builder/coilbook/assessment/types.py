@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from coilbook.assessment.verdict import Verdict
 from coilbook.measures.types import ReducedValue
@@ -15,8 +15,7 @@ if TYPE_CHECKING:
     from coilbook.assessment.next_reading import NextReading
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """Where a piece stands among its peers, itself left out.
 
     ``percentile`` is the mean percentile rank; None where fewer than 8 peers are left.

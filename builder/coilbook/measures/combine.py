@@ -89,7 +89,7 @@ def combined_budget(
                 # The percent of readings by meters that are not known is shared by none.
                 which = part.instrument_id if name == PERCENT else None
             if which is None:
-                own.append(line._replace(name=_of_part(part.component, name)))
+                own.append(Input(_of_part(part.component, name), *line[1:]))
                 own_by.append(sensitivity)
                 continue
             noted = one_sitting and name == TEMPERATURE and "no_temperature" not in part.flags
@@ -132,9 +132,6 @@ def derived_value(
     What stands against any source stands against the result: flags are joined, and the worst
     calibration, the latest date and the instrument, if it is one and the same, are kept.
     """
-    every: dict[Flag, None] = dict.fromkeys(("derived", *flags))
-    for source in sources:
-        every.update(dict.fromkeys(source.flags))
     instruments = {source.instrument_id for source in sources}
     return ReducedValue(
         piece_id=sources[0].piece_id,
@@ -149,8 +146,20 @@ def derived_value(
         written="",
         date=max(source.date for source in sources),
         instrument_id=instruments.pop() if len(instruments) == 1 else None,
-        calibration=max((source.calibration for source in sources), key=_CALIBRATIONS.index),
+        calibration=_worst(tuple([source.calibration for source in sources])),
         steps=(Step.of("derived", estimate.value, estimate.value, data),),
         budget=estimate.contributions,
-        flags=tuple(every),
+        flags=_joined((("derived", *flags), *[source.flags for source in sources])),
     )
+
+
+@cache
+def _joined(flags: tuple[tuple[Flag, ...], ...]) -> tuple[Flag, ...]:
+    """Return all of these flags, each once."""
+    return tuple(dict.fromkeys(flag for several in flags for flag in several))
+
+
+@cache
+def _worst(calibrations: tuple[Calibration, ...]) -> Calibration:
+    """Return the worst of these."""
+    return max(calibrations, key=_CALIBRATIONS.index)

@@ -249,4 +249,4 @@ def _first(best: Best, keys: Iterable[tuple[str, str]]) -> tuple[float, ReducedV
 
 def _passing_on(value: ReducedValue, *used: ReducedValue) -> ReducedValue:
     more = [flag for one in used for flag in one.flags if flag in PASSED_ON]
-    return replace(value, flags=tuple(dict.fromkeys((*value.flags, *more))))
+    return value._replace(flags=tuple(dict.fromkeys((*value.flags, *more))))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from coilbook.measures.budget import Lines
 from coilbook.measures.uncertainty import Estimate
@@ -31,8 +31,7 @@ Flag = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """One step of a reduction, as data: ``before`` and ``after`` are in the property's unit.
 
     ``code`` names what was done; ``data`` is what the step used (kept as names and values).
@@ -69,8 +68,7 @@ class Step:
 _NAMES: dict[tuple[str, ...], tuple[str, ...]] = {}
 
 
-@dataclass(frozen=True, slots=True)
-class ReducedValue:
+class ReducedValue(NamedTuple):
     """A reading at 20 °C and out of circuit, or a value derived from several, with uncertainty.
 
     ``value`` and ``standard_uncertainty`` are in ``unit``, the property's. ``value`` is None for an

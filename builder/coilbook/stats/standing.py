@@ -30,7 +30,7 @@ class Ranked:
         )
         self._pieces = array("q", [number for number, _ in members])
         self._own = array("d", [value for _, value in members])
-        self._values = sorted([value for _, value in members])
+        self._values = array("d", sorted([value for _, value in members]))
         self._of_all = self._quartiles(len(self._values), len(self._values))
         self._without = self._without_each()
 

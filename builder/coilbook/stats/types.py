@@ -122,8 +122,7 @@ class Summary:
         return self.n >= SMALLEST_DRAWN
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(NamedTuple):
     """Where a value stands among the others of a group, values in ``unit``; n >= 1 others."""
 
     key: GroupKey
