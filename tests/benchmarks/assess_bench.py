@@ -18,6 +18,7 @@ import gc
 import pstats
 import sys
 import time
+from collections import deque
 from dataclasses import dataclass, replace
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
@@ -30,7 +31,7 @@ from trial_report import reference
 from trial_world import pickups
 
 from coilbook.measures import measure_piece
-from coilbook.publish.book import Assessed, Measured, uncollected
+from coilbook.publish.book import Assessed, Measured, uncollected, used_up
 from coilbook.records.types import PublicArchive, Reference
 from coilbook.stats import Gathered, gather, summaries_of
 
@@ -74,12 +75,11 @@ def assess_all(
     """
     processor, start = time.process_time(), time.perf_counter()
     measured = Measured(archive.pieces, lambda piece: measure_piece(piece, held))
-    gathered = [gather(p.row, measured[name], held) for name, p in archive.pieces.items()]
+    gathered = deque(gather(p.row, measured[name], held) for name, p in archive.pieces.items())
     after_measuring = time.perf_counter()
-    whole = gathered if other is None else _exchanged(gathered, share, other)
-    del gathered
-    summaries = summaries_of(archive.settings.kind, whole, held)
-    del whole
+    if other is not None:
+        _exchange(gathered, share, other)
+    summaries = summaries_of(archive.settings.kind, used_up(gathered), held)
     after_summarising = time.perf_counter()
     assessed = Assessed(archive.pieces, measured, archive, held, summaries)
     verdicts = places = 0
@@ -97,14 +97,15 @@ def assess_all(
     )
 
 
-def _exchanged(mine: list[Gathered], share: int, other: Connection) -> list[Gathered]:
-    """Return what all pieces bring, in the same order in both processes."""
+def _exchange(mine: deque[Gathered], share: int, other: Connection) -> None:
+    """Take in what the other process's pieces bring, so that both have all in the same order."""
     if share == 0:
         other.send(mine)
-        return mine + other.recv()
-    theirs: list[Gathered] = other.recv()
-    other.send(mine)
-    return theirs + mine
+        mine.extend(other.recv())
+    else:
+        theirs: deque[Gathered] = other.recv()
+        other.send(mine)
+        mine.extendleft(reversed(theirs))
 
 
 def _one_share(

@@ -6,11 +6,12 @@ The build and ``coilbook show`` both go this one way, so that they cannot come t
 from __future__ import annotations
 
 import gc
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from coilbook.errors import Problem, RecordsInvalid
 from coilbook.publish.types import Progress, say_nothing
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from coilbook.measures.types import MeasuredPiece
     from coilbook.pages.types import Book
     from coilbook.records.types import Archive, Piece, PublicArchive, Reference
-    from coilbook.stats import Summaries
+    from coilbook.stats import Gathered, Summaries
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +71,18 @@ def uncollected() -> Iterator[None]:
             gc.enable()
 
 
+_Item = TypeVar("_Item")
+
+
+def used_up(items: deque[_Item]) -> Iterator[_Item]:
+    """Yield items and let go of each.
+
+    In a large archive there is no room for them beside what is made of them.
+    """
+    while items:
+        yield items.popleft()
+
+
 def compose_book(
     reference: Reference,
     archive: PublicArchive,
@@ -95,19 +108,19 @@ def compose_book(
     every = {**pieces, **{name: piece for name, piece in compared.items() if name not in pieces}}
     measured = Measured(every, lambda piece: measure_piece(piece, reference))
     with uncollected():
-        gathered = []
+        gathered: deque[Gathered] = deque()
         for done, (piece_id, piece) in enumerate(pieces.items(), start=1):
             gathered.append(gather(piece.row, measured[piece_id], reference))
             progress("measuring pieces", done, len(pieces))
         progress("summarising", 0, 1)
-        summaries = summaries_of(archive.settings.kind, gathered, reference)
+        summaries = summaries_of(archive.settings.kind, used_up(gathered), reference)
         progress("summarising", 1, 1)
     assessments = Assessed(compared, measured, archive, reference, summaries)
     return Book(reference, archive, measured, summaries, assessments, load_trial())
 
 
 #: So many pieces stay measured, of some 10 kB each; the rest is measured anew when it is asked for.
-STAY = 15_000
+STAY = 20_000
 
 
 class Measured(Mapping[str, "MeasuredPiece"]):

@@ -43,8 +43,12 @@ class Ranked:
         """
         values = self._values
         n = len(values)
-        below = bisect_left(values, value)
-        not_above = bisect_right(values, value, below)
+        below = not_above = bisect_left(values, value)
+        # Mostly the value is in the group, and once.
+        if below < n and values[below] == value:
+            not_above = below + 1
+            if not_above < n and values[not_above] == value:
+                not_above = bisect_right(values, value, not_above)
         quartiles = self._of_all
         number = self._numbers.get(without, -1)
         at = bisect_left(self._pieces, number)
