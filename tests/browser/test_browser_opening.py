@@ -27,7 +27,7 @@ pytestmark = pytest.mark.browser
 SLOWER = 6
 LIMIT_S = 0.3
 #: Other work on the machine is in the figures: the best of up to so many openings counts.
-OPENINGS = 8
+OPENINGS = 12
 #: Each tool: its address, what is shown once it is there, a field, what is typed, and the answer.
 TOOLS = {
     "check": (
