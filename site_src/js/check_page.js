@@ -30,18 +30,29 @@
   /* Whatever a change makes longer above it, the field that is typed in stays where it is on the screen.
      (Browsers do this for what is above the screen, and some do not.) */
   var held = null, top = 0; /* the field, and where it was in the frame that is on the screen */
+  var seen = null; /* the field that has the focus, and where it was last seen: to ask again has the page laid out */
+  function look() {
+    var control = document.activeElement;
+    seen = page.contains(control) ? { control: control, top: control.getBoundingClientRect().top } : null;
+  }
+  function forget() { seen = null; }
   function steady(change) {
     if (!held && page.contains(document.activeElement)) {
       held = document.activeElement;
-      top = held.getBoundingClientRect().top;
+      if (!seen || seen.control !== held) { look(); }
+      top = seen.top;
       requestAnimationFrame(settle);
     }
     change();
   }
   function settle() {
-    var moved = held === document.activeElement ? held.getBoundingClientRect().top - top : 0;
+    look();
+    var moved = seen && seen.control === held ? seen.top - top : 0;
     held = null;
-    if (Math.abs(moved) >= 1) { window.scrollBy({ top: moved, behavior: "instant" }); }
+    if (Math.abs(moved) >= 1) {
+      window.scrollBy({ top: moved, behavior: "instant" });
+      forget();
+    }
   }
 
   /* The row that is typed in and the summary are answered at once; what else changes follows a moment later. */
@@ -297,6 +308,9 @@
     document.querySelectorAll(".cb-need-script").forEach(function (place) { place.hidden = true; });
     P.showDraft();
     page.addEventListener("input", onField);
+    /* Whatever else may have moved the field: it is looked for again. */
+    ["scroll", "resize"].forEach(function (kind) { window.addEventListener(kind, forget, { passive: true }); });
+    ["focusin", "toggle"].forEach(function (kind) { page.addEventListener(kind, forget, true); });
     window.addEventListener("beforeprint", beforePrint);
     window.addEventListener("afterprint", afterPrint);
     page.addEventListener("change", onField);
