@@ -14,8 +14,11 @@ from coilbook.publish import BuildReport, build_site
 from coilbook.resources import dataset_dir
 
 # A drawn case is timed by nobody: the first may load a library, and another process may have the
-# processor.
-settings.register_profile("coilbook", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+# processor. The cases are the same in every run, so that a run that fails does so everywhere; the
+# long search for others is done by hand, with --hypothesis-profile=long.
+QUIET = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow]}
+settings.register_profile("coilbook", max_examples=25, derandomize=True, **QUIET)
+settings.register_profile("long", max_examples=2000, **QUIET)
 settings.load_profile("coilbook")
 
 
