@@ -9,9 +9,9 @@ from typing import Any
 
 import pytest
 from browser_axe import load_axe, violations
+from work_watch import fits
 
 from coilbook.publish import BuildReport
-from conftest import SCREENS, fits
 
 pytestmark = pytest.mark.browser
 
@@ -20,7 +20,7 @@ MOST = 2
 
 
 def one_of_each_kind(site: BuildReport) -> list[str]:
-    """Return every page, but of the pages of one template one, and the first observed piece.
+    """Return every page, but of the pages of one template one; of pieces the first observed.
 
     A long page takes the engine seconds, and every family's is made by the same template.
     """
@@ -28,14 +28,14 @@ def one_of_each_kind(site: BuildReport) -> list[str]:
     kept: list[str] = []
     for folder in ("families", "pieces", "winding"):
         alike = [p for p in pages if p.startswith(f"{folder}/") and p.count("/") == 2]
-        kept += alike[:1]
-        # A card is a part of its page that is shown alone.
-        card = {"families": "#card-a4", "pieces": "#card-a5"}.get(folder)
-        kept += [f"{page}{card}" for page in alike[:1] if card]
         pages = [p for p in pages if p not in alike]
         if folder == "pieces":
             texts = ((p, (site.out / p).read_text(encoding="utf-8")) for p in alike)
-            kept.append(next(p for p, text in texts if 'id="observations"' in text))
+            alike = [next(p for p, text in texts if 'id="observations"' in text)]
+        kept.append(alike[0])
+        # A card is a part of its page that is shown alone.
+        card = {"families": "#card-a4", "pieces": "#card-a5"}.get(folder)
+        kept += [f"{alike[0]}{card}"] if card else []
     return sorted({*pages, *kept})
 
 
@@ -81,7 +81,7 @@ def test_axe_finds_no_violation(visit: Any, demo_site: BuildReport) -> None:
     broken, drawn, too_wide = [], 0, []
     for turn, path in enumerate(one_of_each_kind(demo_site)):
         page = window.go(path)
-        too_wide += [f"{path}, {screen}" for screen in SCREENS if not fits(window, screen)]
+        too_wide += [f"{path}, {to}" for to in ("desk", "phone") if not fits(window, to)]
         # One script draws every plot, and takes seconds to load: the first page stands for all.
         if not drawn and page.locator("[data-cb-plot]:visible").count():
             page.locator("[data-cb-plot]:visible").first.scroll_into_view_if_needed()

@@ -65,7 +65,8 @@ def folders() -> list[tuple[str, str]]:
     """Return each card that must fit, as its folder and the ending of its address."""
     pieces = by_readings()
     return [
-        *((f"pieces/{p}", sheet) for p in (pieces[0], pieces[-1]) for sheet in list(SHEETS)[:2]),
+        (f"pieces/{pieces[0]}", next(iter(SHEETS))),
+        *((f"pieces/{pieces[-1]}", sheet) for sheet in list(SHEETS)[:2]),
         *((f"families/{largest_family()}", sheet) for sheet in list(SHEETS)[2:]),
     ]
 

@@ -11,9 +11,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from work_watch import fits
 
 from coilbook.publish import BuildReport
-from conftest import fits
 
 pytestmark = pytest.mark.browser
 

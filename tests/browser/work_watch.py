@@ -10,6 +10,10 @@ import json
 from pathlib import Path
 from typing import Any
 
+from playwright.sync_api import TimeoutError as NotInTime
+
+#: How long a page may take to follow a window that was made narrow: it waits for its plots.
+SOON_MS = 30_000
 #: Put into a page before its own scripts: counts in ``cbAsked`` what needs a layout to be told.
 WATCH_LAYOUT = """(() => {
     window.cbAsked = [];
@@ -140,3 +144,16 @@ def opened(page: Any, site: Path, tool: str) -> dict[str, Any]:
     page.wait_for_function("window.answered")
     answered: dict[str, Any] = page.evaluate("window.answered")
     return answered
+
+
+def fits(window: Any, screen: str) -> bool:
+    """Say whether the open page has its one headline and is no wider than a screen."""
+    window.resize(screen)
+    assert window.page.locator("h1:visible").count() == 1, window.page.url
+    try:  # a plot follows the window a moment later
+        window.page.wait_for_function(
+            "document.documentElement.scrollWidth <= innerWidth", timeout=SOON_MS
+        )
+    except NotInTime:
+        return False
+    return True

@@ -17,10 +17,11 @@ from coilbook.pages import Book, PageOut, SiteContent, observing, render_site
 from coilbook.pages.observations import CELL_MARKS, GROUPS
 from coilbook.pages.render import environment
 from coilbook.records.trial import TRIAL_FILE, load_trial
+from coilbook.resources import dataset_dir
 from coilbook.stats import WhyNoRepeat
 from small_archive import write_archive
 
-REPORT = Path(__file__).parents[1] / "trial" / "report.csv"
+REPORT = dataset_dir() / "reference" / TRIAL_FILE
 
 
 def words(source: str, **names: object) -> str:

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 from scipy.stats import norm
-from trial_report import QUICK_PIECES, QUICK_SEED, REPORT, SHOWN, cells, reference
+from trial_report import QUICK_PIECES, QUICK_SEED, REPORT, cells, reference
 from trial_run import ANY, EXPLAINED, MAY_BE_FALSE, Row, outcomes, rows
 from trial_world import every_alteration
 
@@ -158,8 +158,3 @@ def test_a_lower_path_is_found_more_often(committed: list[dict[str, str]]) -> No
         # Some 2 % of slack between one size and the next, from some 200 pieces each.
         assert all(lower >= higher - 0.02 for higher, lower in pairwise(shares)), shares
         assert shares[-1] > shares[0] or shares[0] == 1.0
-
-
-def test_the_page_shows_the_committed_report() -> None:
-    """What the site's page on observations reads is the report of this trial, letter by letter."""
-    assert SHOWN.read_bytes() == REPORT.read_bytes()

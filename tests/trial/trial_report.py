@@ -1,8 +1,8 @@
 """Run the blind trial and write its report, or print that of the tuning archives.
 
 Run it by itself: ``.venv/bin/python tests/trial/trial_report.py`` (some minutes). It writes
-``report.csv`` beside this file and a copy where the site finds it: the archives of the report
-counted together, and one small archive that a test reckons anew. With ``--tune`` it prints that of
+``dataset/reference/trial.csv``, which the site shows: the archives of the report counted together,
+and one small archive that a test reckons anew. With ``--tune`` it prints that of
 the archives that thresholds are tuned on, and writes nothing.
 """
 
@@ -19,9 +19,7 @@ from trial_run import Row, ordered, outcomes, rows
 from coilbook.records import load_reference
 from coilbook.records.types import Reference
 
-REPORT = Path(__file__).with_name("report.csv")
-#: Where the site finds it.
-SHOWN = Path(__file__).parents[2] / "dataset" / "reference" / "trial.csv"
+REPORT = Path(__file__).parents[2] / "dataset" / "reference" / "trial.csv"
 COLUMNS = (
     "archive", "alteration", "size", "read", "finding", "n", "detected", "low", "high",
 )  # fmt: skip
@@ -82,7 +80,6 @@ def main() -> None:
         writer.writerow(COLUMNS)
         writer.writerows(cells("report", row) for row in report)
         writer.writerows(cells("quick", row) for row in quick)
-    SHOWN.write_bytes(REPORT.read_bytes())
 
 
 if __name__ == "__main__":

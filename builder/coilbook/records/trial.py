@@ -63,7 +63,7 @@ def load_trial(folder: Path | None = None) -> tuple[TrialRow, ...]:
                             reader.line_num,
                             "",
                             f"the row is none of the trial's report ({error}).",
-                            "Copy tests/trial/report.csv anew.",
+                            "Run tests/trial/trial_report.py anew.",
                         )
                     ]
                 ) from error
