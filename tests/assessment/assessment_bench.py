@@ -5,10 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from coilbook.measures.types import Flag, MeasuredPiece, ReducedValue
-from coilbook.records.cells import Component
-from coilbook.records.models import ArchiveSettings, ClaimRow, Family, Period, PieceRow, Property
-from coilbook.records.types import Calibration, Claim, Piece, PublicArchive, Qualifier, Reference
+from coilbook.measures.measured_piece import Flag, MeasuredPiece, ReducedValue
+from coilbook.records.contents import Calibration, Claim, Piece, PublicArchive, Qualifier, Reference
+from coilbook.records.tables.cells import Component
+from coilbook.records.tables.models import (
+    ArchiveSettings,
+    ClaimRow,
+    Family,
+    Period,
+    PieceRow,
+    Property,
+)
 from coilbook.stats import Summaries, summarise
 
 FAMILY = "full-size-humbucker"

@@ -11,9 +11,9 @@ from findings_bench import Case, value
 
 from coilbook.assessment import Consistency, consistency, next_readings
 from coilbook.assessment.consistency import feature_span
-from coilbook.measures.types import ReducedValue
-from coilbook.records.models import Feature, Thresholds
-from coilbook.records.types import Claim, Reference
+from coilbook.measures.measured_piece import ReducedValue
+from coilbook.records.contents import Claim, Reference
+from coilbook.records.tables.models import Feature, Thresholds
 
 
 def feature(feature_id: str, first: int | None, last: int | None) -> Feature:

@@ -12,7 +12,7 @@ from findings_bench import Case, spread, value, word
 from coilbook.assessment import FindingCode, finding_rules
 from coilbook.assessment.look import SMALLEST_PEERS
 from coilbook.measures.gauges import Fit
-from coilbook.measures.types import Closure, Turns
+from coilbook.measures.measured_piece import Closure, Turns
 from coilbook.measures.uncertainty import Contribution, Estimate
 
 PAIR = ("pair", "pair-resistance")

@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coilbook.assessment import Verdict, conformance, judge
-from coilbook.measures.types import ReducedValue
-from coilbook.records.models import Thresholds
-from coilbook.records.types import Claim
+from coilbook.measures.measured_piece import ReducedValue
+from coilbook.records.contents import Claim
+from coilbook.records.tables.models import Thresholds
 
 BAND = bench.claim(low=7.5, high=9.0)
 AT_MOST = bench.claim(high=9.0)

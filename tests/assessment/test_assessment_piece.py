@@ -10,8 +10,8 @@ from scipy.stats import percentileofscore
 
 from coilbook.assessment import Assessment, assess
 from coilbook.errors import KindsMixed
-from coilbook.measures.types import MeasuredPiece
-from coilbook.records.types import Claim, Piece
+from coilbook.measures.measured_piece import MeasuredPiece
+from coilbook.records.contents import Claim, Piece
 from coilbook.stats import GroupKey, Summaries
 
 NOBODY = Summaries("measured", ())

@@ -32,7 +32,7 @@ from trial_world import pickups
 
 from coilbook.measures import measure_piece
 from coilbook.publish.book import Assessed, Measured, uncollected, used_up
-from coilbook.records.types import PublicArchive, Reference
+from coilbook.records.contents import PublicArchive, Reference
 from coilbook.stats import Gathered, gather, summaries_of
 
 #: The project's targets.

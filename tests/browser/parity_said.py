@@ -11,11 +11,11 @@ from typing import Any
 from parity_pieces import demo, pieces
 
 from coilbook.assessment import assess
+from coilbook.commands.show import Shown, as_data
 from coilbook.measures import measure_piece
-from coilbook.records.loose import LOOSE_BASIS, LOOSE_ID, LooseReading, load_loose
-from coilbook.records.models import ReadingRow
-from coilbook.records.types import Piece
-from coilbook.show import Shown, as_data
+from coilbook.records.contents import Piece
+from coilbook.records.reading.loose import LOOSE_BASIS, LOOSE_ID, LooseReading, load_loose
+from coilbook.records.tables.models import ReadingRow
 from coilbook.stats import GroupKey, Summary
 
 #: Nine significant digits, down to where only the last bits of what it was reckoned from are left.

@@ -44,8 +44,8 @@ from coilbook.measures.response import Circuits, Load, levels_db, marks
 from coilbook.measures.turns import turns_estimate, winding_half_widths, winding_of
 from coilbook.measures.uncertainty import Contribution
 from coilbook.records import load_reference, read_value
-from coilbook.records.models import InstrumentRow, ReadingRow
-from coilbook.records.types import Reading
+from coilbook.records.contents import Reading
+from coilbook.records.tables.models import InstrumentRow, ReadingRow
 from coilbook.records.values import EXAMPLES
 from coilbook.units import KINDS
 

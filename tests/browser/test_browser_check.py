@@ -21,11 +21,11 @@ from click.testing import CliRunner
 from playwright.sync_api import Page, expect
 
 from coilbook.cli import main
-from coilbook.compare import Typed, compare_piece
+from coilbook.commands.compare import Typed, compare_piece
+from coilbook.commands.show import Shown
 from coilbook.pages import text
 from coilbook.publish import BuildReport
 from coilbook.resources import dataset_dir
-from coilbook.show import Shown
 
 pytestmark = pytest.mark.browser
 

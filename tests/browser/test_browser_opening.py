@@ -17,7 +17,7 @@ import pytest
 from large_site import listed_apart
 from parity_pieces import demo
 
-from coilbook.pages import catalogue
+from coilbook.pages.reference import catalogue
 from coilbook.pages.render import environment
 from coilbook.resources import site_src_dir
 from pace import allowed

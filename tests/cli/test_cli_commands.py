@@ -18,10 +18,10 @@ from cli_bench import change
 from click.testing import CliRunner
 
 from coilbook.cli import main
-from coilbook.records.models import ARCHIVE_TABLES
+from coilbook.commands.serve import snapshot
+from coilbook.commands.workplace import workplace
+from coilbook.records.tables.models import ARCHIVE_TABLES
 from coilbook.resources import checkout_dir, dataset_dir
-from coilbook.serve import snapshot
-from coilbook.workplace import workplace
 from pace import allowed
 
 #: What `check` says of three slips in README's example: a family, a unit, a lapsed calibration.

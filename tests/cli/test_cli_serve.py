@@ -15,8 +15,8 @@ from pathlib import Path
 
 import pytest
 
+from coilbook.commands.serve import snapshot, start_server, watch
 from coilbook.errors import CoilbookError
-from coilbook.serve import snapshot, start_server, watch
 
 
 def free_port() -> int:

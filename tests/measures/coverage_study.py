@@ -26,7 +26,7 @@ from coilbook.measures.constants import (
     STRETCH_RANGE,
 )
 from coilbook.measures.response_of_piece import response_of_piece
-from coilbook.records.models import InstrumentRow
+from coilbook.records.tables.models import InstrumentRow
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "demo"))
 import demo_physics

@@ -14,6 +14,7 @@ from measures_bench import REFERENCE, meter, piece, reading
 from uncertainties import ufloat
 
 from coilbook.measures import measure_piece, reduce_reading
+from coilbook.measures.measured_piece import ReducedValue
 from coilbook.measures.probe import DRIVE
 from coilbook.measures.reduce_in_piece import (
     at_the_face,
@@ -22,8 +23,7 @@ from coilbook.measures.reduce_in_piece import (
     series_inductance,
     without_probe,
 )
-from coilbook.measures.types import ReducedValue
-from coilbook.records.types import Reading
+from coilbook.records.contents import Reading
 
 ROOT3 = math.sqrt(3.0)
 ROD = "staggered-rod-single-coil"

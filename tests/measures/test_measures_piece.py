@@ -18,7 +18,7 @@ from coilbook.measures.constants import (
     CONDUCTIVITY_HALF_WIDTH,
     HANDLING_HALF_WIDTH_K,
 )
-from coilbook.records.types import Reading
+from coilbook.records.contents import Reading
 
 ROOT3 = math.sqrt(3.0)
 

@@ -20,8 +20,8 @@ from coilbook.measures.constants import (
     LEADS_HALF_WIDTH,
     SMALLEST_ACROSS_OHM,
 )
-from coilbook.measures.types import ReducedValue
-from coilbook.records.types import Piece, Reading
+from coilbook.measures.measured_piece import ReducedValue
+from coilbook.records.contents import Piece, Reading
 
 ROOT3 = math.sqrt(3.0)
 

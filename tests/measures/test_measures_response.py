@@ -39,7 +39,7 @@ from coilbook.measures.response_of_piece import (
     frequencies_hz,
     response_of_piece,
 )
-from coilbook.records.types import Piece
+from coilbook.records.contents import Piece
 
 LOADS = (UNLOADED, *EXAMPLE_LOADS)
 

@@ -8,7 +8,7 @@ import pytest
 from measures_bench import REFERENCE, meter, piece, reading
 
 from coilbook.measures import measure_piece
-from coilbook.measures.types import MeasuredPiece, Trouble
+from coilbook.measures.measured_piece import MeasuredPiece, Trouble
 
 
 def _sound_and(*more: object) -> MeasuredPiece:

@@ -19,7 +19,7 @@ from coilbook.measures import Contribution, Estimate, expanded, measure_piece, r
 from coilbook.measures.budget import Budget
 from coilbook.measures.constants import ALPHA_20_PER_K, CONDUCTIVITY_HALF_WIDTH
 from coilbook.measures.turns import winding_half_widths, winding_of
-from coilbook.records.types import Reading
+from coilbook.records.contents import Reading
 
 ROOT3 = math.sqrt(3.0)
 WIRE, BOBBIN = REFERENCE.wires["awg-42-single"], REFERENCE.bobbins["humbucker-bobbin"]

@@ -12,8 +12,11 @@ from typing import Any, cast
 
 import pytest
 
-from coilbook.pages import card, family_card, qr, text
-from coilbook.pages.types import Book
+from coilbook.pages import text
+from coilbook.pages.drawn import qr
+from coilbook.pages.family import wall_card as family_card
+from coilbook.pages.page import Book
+from coilbook.pages.piece import bench_card as card
 
 
 def book(base_url: str | None) -> Book:

@@ -8,13 +8,13 @@ from typing import Any, get_args
 
 import pytest
 
-from coilbook.assessment.types import ExplanationCode, FindingCode, LeadCode, NextCode
+from coilbook.assessment.said import ExplanationCode, FindingCode, LeadCode, NextCode
 from coilbook.assessment.verdict import ReasonCode
-from coilbook.measures.types import Flag, TroubleCode
-from coilbook.pages.check import words
-from coilbook.pages.check_words import Slots
+from coilbook.measures.measured_piece import Flag, TroubleCode
 from coilbook.pages.render import environment
 from coilbook.pages.text import EVIDENCE_MARKS, rank
+from coilbook.pages.tools.check_page import words
+from coilbook.pages.tools.check_words import Slots
 from coilbook.publish.engine import templates
 
 CODES = {

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from coilbook.measures import reduce_reading
-from coilbook.pages.piece import _at_most, _of_the_probe
+from coilbook.pages.piece.piece_page import _at_most, _of_the_probe
 from coilbook.records import load_archive, load_reference
-from coilbook.records.types import Reading
+from coilbook.records.contents import Reading
 
 _PIECES = """\
 piece_id,family_id,state,potted,publish

@@ -13,8 +13,8 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from pages_helpers import make_property
 
-from coilbook.pages import figures
-from coilbook.pages.strips import WIDTH, Axis, Band, Lane, Mark, nice_axis, strip
+from coilbook.pages.drawn import figures
+from coilbook.pages.drawn.strips import WIDTH, Axis, Band, Lane, Mark, nice_axis, strip
 from coilbook.stats import GroupKey, Member, Summary, summary_of
 
 KEY = GroupKey("full-size-humbucker", "pair-resistance", "pair")

@@ -10,7 +10,7 @@ import pytest
 from publish_bench import reference
 
 from coilbook.measures.constants import ALPHA_20_PER_K, RHO_20_OHM_M
-from coilbook.publish.bench_data import bench_script, browser_pattern
+from coilbook.publish.scripts.bench_data import bench_script, browser_pattern
 
 
 @pytest.fixture(scope="module")

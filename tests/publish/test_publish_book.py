@@ -9,7 +9,7 @@ from coilbook.assessment import assess
 from coilbook.measures import measure_piece
 from coilbook.publish.book import Assessed, Measured, compose_book, open_records
 from coilbook.records import public_view
-from coilbook.records.types import Piece
+from coilbook.records.contents import Piece
 from coilbook.resources import dataset_dir
 
 OPENED = open_records(dataset_dir() / "demo")

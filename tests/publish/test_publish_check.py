@@ -9,10 +9,10 @@ from typing import Any, get_args
 import pytest
 from publish_bench import reference
 
-from coilbook.assessment.types import FindingCode
+from coilbook.assessment.said import FindingCode
 from coilbook.measures import measure_piece
 from coilbook.publish.book import open_records
-from coilbook.publish.check_data import (
+from coilbook.publish.scripts.check_data import (
     LEFT_OUT,
     PEERS_FOLDER,
     check_script,

@@ -16,9 +16,9 @@ from test_records_files import BYTES, REFUSED_FILES
 
 import coilbook.records
 from coilbook.errors import Problem
-from coilbook.records.cells import Row
-from coilbook.records.models import ARCHIVE_TABLES, REFERENCE_TABLES, Source
-from coilbook.records.rows import literal_words
+from coilbook.records.reading.rows import literal_words
+from coilbook.records.tables.cells import Row
+from coilbook.records.tables.models import ARCHIVE_TABLES, REFERENCE_TABLES, Source
 
 HERE = Path(__file__).parent
 LONG = "9" * 4400  # more digits than Python will turn into a whole number

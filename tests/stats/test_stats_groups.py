@@ -11,8 +11,8 @@ import pytest
 import stats_bench as bench
 
 from coilbook.errors import KindsMixed, OutOfDomain, UnknownPiece
-from coilbook.measures.types import MeasuredPiece, ReducedValue
-from coilbook.records.types import Piece
+from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.records.contents import Piece
 from coilbook.stats import (
     GroupKey,
     LeftOut,

@@ -12,7 +12,7 @@ import stats_bench as bench
 from scipy import stats as scipy_stats
 
 from coilbook.errors import UnknownPiece
-from coilbook.measures.types import MeasuredPiece, ReducedValue
+from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.stats import ArchiveRepeats, archive_repeats, precision
 
 REFERENCE = bench.reference()

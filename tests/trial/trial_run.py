@@ -13,8 +13,8 @@ from trial_world import Alteration, Pickup, every_alteration, pickups
 from coilbook.assessment import assess
 from coilbook.assessment.findings import Finding
 from coilbook.measures import measure_piece
-from coilbook.measures.types import MeasuredPiece
-from coilbook.records.types import Reference
+from coilbook.measures.measured_piece import MeasuredPiece
+from coilbook.records.contents import Reference
 from coilbook.stats import summarise
 
 _RESISTANCES = ("resistance_outside_everything", "resistance_unusual")

@@ -15,7 +15,7 @@ from coilbook.assessment.findings import findings
 from coilbook.assessment.judge import judge
 from coilbook.assessment.next_reading import NextReading, next_readings
 from coilbook.assessment.rules import FindingRule, finding_rules
-from coilbook.assessment.types import (
+from coilbook.assessment.said import (
     Assessment,
     ExplanationCode,
     Finding,
@@ -28,7 +28,7 @@ from coilbook.assessment.types import (
     Place,
 )
 from coilbook.assessment.verdict import Reason, ReasonCode, Verdict, VerdictWord
-from coilbook.assessment.winding import WindingSheet, winding_targets
+from coilbook.assessment.winding_targets import WindingSheet, winding_targets
 
 __all__ = [
     "Assessment",

@@ -22,7 +22,7 @@ from coilbook.assessment.look import (
     Look,
     PathSigns,
 )
-from coilbook.assessment.types import ExplanationCode, Finding, FindingCode, NextCode
+from coilbook.assessment.said import ExplanationCode, Finding, FindingCode, NextCode
 
 SHORT: tuple[ExplanationCode, ...] = ("shorted_turns", "shorted_layers_by_damp")
 

@@ -11,13 +11,13 @@ from statistics import NormalDist
 
 from coilbook.assessment.judge import judge
 from coilbook.assessment.look import UNUSUAL_FIELD, Look
-from coilbook.assessment.types import Finding
+from coilbook.assessment.said import Finding
 from coilbook.assessment.verdict import Verdict, VerdictWord
 from coilbook.measures.combine import TEMPERATURE
 from coilbook.measures.constants import ALPHA_20_PER_K, UNSTATED_TEMPERATURE_HALF_WIDTH_K
 from coilbook.measures.magnet_of_piece import magnet_of_piece
-from coilbook.measures.types import ReducedValue
-from coilbook.records.models import Thresholds
+from coilbook.measures.measured_piece import ReducedValue
+from coilbook.records.tables.models import Thresholds
 
 
 def fields(look: Look) -> Iterator[Finding]:

@@ -14,7 +14,7 @@ from coilbook.assessment.look import (
     Look,
     standard_uncertainty,
 )
-from coilbook.assessment.types import ExplanationCode, Finding
+from coilbook.assessment.said import ExplanationCode, Finding
 from coilbook.assessment.verdict import Verdict
 
 

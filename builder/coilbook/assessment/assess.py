@@ -8,14 +8,14 @@ from dataclasses import replace
 from coilbook.assessment.claims import ByProperty, claims_of
 from coilbook.assessment.consistency import consistency
 from coilbook.assessment.findings import findings
+from coilbook.assessment.headline import lead
 from coilbook.assessment.judge import Judged
-from coilbook.assessment.lead import lead
 from coilbook.assessment.next_reading import next_readings
-from coilbook.assessment.types import Assessment, Place
+from coilbook.assessment.said import Assessment, Place
 from coilbook.assessment.verdict import ReasonCode, Verdict
-from coilbook.measures.types import MeasuredPiece
-from coilbook.records.models import Period, PieceRow
-from coilbook.records.types import Archive, Claim, Piece, PublicArchive, Reference
+from coilbook.measures.measured_piece import MeasuredPiece
+from coilbook.records.contents import Archive, Claim, Piece, PublicArchive, Reference
+from coilbook.records.tables.models import Period, PieceRow
 from coilbook.stats import (
     SMALLEST_DRAWN,
     GroupKey,

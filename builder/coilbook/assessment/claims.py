@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from coilbook.records.models import Family, Period
-from coilbook.records.types import Archive, Claim, PublicArchive, Reference
+from coilbook.records.contents import Archive, Claim, PublicArchive, Reference
+from coilbook.records.tables.models import Family, Period
 
 #: Claims by the property that they are about, in the order in which they stand.
 ByProperty = Mapping[str, Sequence[Claim]]

@@ -15,9 +15,9 @@ from typing import Literal, NamedTuple
 from coilbook.assessment.claims import Held, PeriodsHeld, claims_of
 from coilbook.assessment.judge import Judged
 from coilbook.assessment.verdict import Verdict, VerdictWord
-from coilbook.measures.types import MeasuredPiece, ReducedValue
-from coilbook.records.models import Family, Feature, Period
-from coilbook.records.types import Archive, Claim, Piece, PublicArchive, Reference
+from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.records.contents import Archive, Claim, Piece, PublicArchive, Reference
+from coilbook.records.tables.models import Family, Feature, Period
 
 CellWord = Literal["consistent", "not_consistent", "too_close_to_call", "not_measured", "no_claim"]
 

@@ -15,9 +15,9 @@ from collections.abc import Callable, Iterator
 from coilbook.assessment import about_paths, about_the_rest, about_windings
 from coilbook.assessment.consistency import Consistency
 from coilbook.assessment.look import Look
-from coilbook.assessment.types import Assessment, Finding, FindingCode
-from coilbook.measures.types import MeasuredPiece
-from coilbook.records.types import Piece, Reference
+from coilbook.assessment.said import Assessment, Finding, FindingCode
+from coilbook.measures.measured_piece import MeasuredPiece
+from coilbook.records.contents import Piece, Reference
 from coilbook.stats import Summaries, periods_within
 
 #: Observations on the record of a piece and not on the piece.

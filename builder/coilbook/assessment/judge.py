@@ -7,9 +7,9 @@ from functools import cache
 
 from coilbook.assessment.conformity import probabilities
 from coilbook.assessment.verdict import ReasonCode, Verdict, VerdictWord
-from coilbook.measures.types import Flag, ReducedValue
-from coilbook.records.models import Thresholds
-from coilbook.records.types import Calibration, Claim, Qualifier
+from coilbook.measures.measured_piece import Flag, ReducedValue
+from coilbook.records.contents import Calibration, Claim, Qualifier
+from coilbook.records.tables.models import Thresholds
 
 #: Flags of a value that a verdict passes on, and the code that each becomes.
 PASSED_ON: dict[Flag, ReasonCode] = {

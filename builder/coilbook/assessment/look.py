@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 
 from coilbook.assessment.consistency import Consistency
-from coilbook.assessment.types import Assessment
-from coilbook.measures.types import MeasuredPiece, ReducedValue
-from coilbook.records.types import Piece, Reference
+from coilbook.assessment.said import Assessment
+from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.records.contents import Piece, Reference
 from coilbook.stats import GroupKey, Standing, Summaries
 
 #: A group's middle is known well enough for an observation from so many peers on.

@@ -9,7 +9,7 @@ from itertools import combinations
 
 from coilbook.assessment.claims import ClaimIndex, claims_of
 from coilbook.assessment.consistency import WINDING_PROPERTIES, Consistency
-from coilbook.records.types import Archive, Claim, Piece, PublicArchive, Reference
+from coilbook.records.contents import Archive, Claim, Piece, PublicArchive, Reference
 
 #: A quantity that is only typical in a claim stands for this share about it, to compare claims.
 AROUND_TYPICAL = 0.03

@@ -10,7 +10,7 @@ from typing import get_args
 
 from coilbook.assessment import look
 from coilbook.assessment.findings import LOOKED_FOR
-from coilbook.assessment.types import FindingCode
+from coilbook.assessment.said import FindingCode
 from coilbook.measures import constants, magnet_grade
 
 _CONSTANT = re.compile(r"\b[A-Z]{2,}(?:_[A-Z]+)*\b")

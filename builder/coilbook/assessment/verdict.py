@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
-from coilbook.measures.types import ReducedValue
-from coilbook.records.types import Claim
+from coilbook.measures.measured_piece import ReducedValue
+from coilbook.records.contents import Claim
 
 VerdictWord = Literal["inside", "outside", "too_close_to_call", "not_judged"]
 

@@ -2,9 +2,9 @@
 
 from coilbook.measures.constants import CONSTANTS, Constant
 from coilbook.measures.formulas import FORMULAS, FormulaArgument, FormulaDoc
+from coilbook.measures.measured_piece import Closure, Flag, MeasuredPiece, ReducedValue, Step, Turns
 from coilbook.measures.piece import measure_piece
 from coilbook.measures.reduce import choose, reduce_reading
-from coilbook.measures.types import Closure, Flag, MeasuredPiece, ReducedValue, Step, Turns
 from coilbook.measures.uncertainty import (
     Contribution,
     Correlation,

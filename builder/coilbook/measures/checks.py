@@ -17,11 +17,11 @@ from coilbook.measures import combine
 from coilbook.measures.coil import Winding, coil_turns
 from coilbook.measures.constants import ALPHA_20_PER_K, REFERENCE_TEMPERATURE_C, FloatArray
 from coilbook.measures.instrument import as_one_limit
+from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue, Turns
 from coilbook.measures.monte_carlo import DRAWS, Comparison, compare, draw_input, drawn_result
 from coilbook.measures.reduce import PARALLEL
 from coilbook.measures.turns import SHOWN, winding_of
-from coilbook.measures.types import MeasuredPiece, ReducedValue, Turns
-from coilbook.records.types import Reference
+from coilbook.records.contents import Reference
 from coilbook.units import scale
 
 COIL_RESISTANCE, COIL_IMBALANCE = "coil-resistance", "coil-imbalance"

@@ -26,7 +26,7 @@ from coilbook.measures.constants import (
 )
 from coilbook.measures.copper import temperature_factor
 from coilbook.measures.instrument import instrument_budget
-from coilbook.records.types import Reading
+from coilbook.records.contents import Reading
 from coilbook.units import scale
 
 _SHARE = 1.0 / math.sqrt(3.0)  # a rectangular distribution's, JCGM 100 4.3.7

@@ -8,10 +8,10 @@ from functools import cache
 from coilbook.measures.budget import Budget, Input
 from coilbook.measures.constants import HANDLING_HALF_WIDTH_K
 from coilbook.measures.instrument import PERCENT
-from coilbook.measures.types import Flag, ReducedValue, Step
+from coilbook.measures.measured_piece import Flag, ReducedValue, Step
 from coilbook.measures.uncertainty import Contribution, Estimate, rectangular
-from coilbook.records.models import Property
-from coilbook.records.types import Calibration
+from coilbook.records.contents import Calibration
+from coilbook.records.tables.models import Property
 
 TEMPERATURE = "temperature of the coil"
 BY_HAND = "warmth of a part by handling"

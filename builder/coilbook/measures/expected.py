@@ -39,7 +39,7 @@ from coilbook.measures.turns import (
 )
 from coilbook.measures.uncertainty import Contribution, Estimate, rectangular
 from coilbook.measures.wire import wire_mass_kg_per_m
-from coilbook.records.models import Bobbin, Wire
+from coilbook.records.tables.models import Bobbin, Wire
 
 #: A bench's temperature is known about so well, to either side.
 BENCH_TEMPERATURE_HALF_WIDTH_K = 1.0

@@ -20,7 +20,7 @@ from coilbook.measures.turns import (
 )
 from coilbook.measures.uncertainty import Estimate, expanded, rectangular
 from coilbook.measures.window import HEXAGONAL_PACKING, fill_ratio, layered_turns, scatter_turns
-from coilbook.records.models import Bobbin, Wire
+from coilbook.records.tables.models import Bobbin, Wire
 
 FitWord = Literal["fits", "only_if_nested", "cannot_fit"]
 

@@ -9,9 +9,9 @@ from functools import cache
 
 from coilbook.measures.budget import NOTHING, Budget, Input, Lines
 from coilbook.measures.constants import FRACTION_DENOMINATOR
-from coilbook.measures.types import Flag
+from coilbook.measures.measured_piece import Flag
 from coilbook.measures.uncertainty import Contribution, rectangular
-from coilbook.records.types import Reading
+from coilbook.records.contents import Reading
 from coilbook.units import convert, kind_of
 
 #: Names of the lines that the reader's meter brings into a budget.

@@ -7,10 +7,10 @@ import math
 from coilbook.measures.combine import combined_budget, derived_value
 from coilbook.measures.copper import temperature_factor
 from coilbook.measures.inductor import extra_loss, loss_surplus
+from coilbook.measures.measured_piece import ReducedValue
 from coilbook.measures.turns_of_piece import COILS, Best, number_of
-from coilbook.measures.types import ReducedValue
 from coilbook.measures.uncertainty import Estimate
-from coilbook.records.types import Reference
+from coilbook.records.contents import Reference
 from coilbook.units import scale
 
 

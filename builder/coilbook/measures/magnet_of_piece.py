@@ -23,10 +23,10 @@ from coilbook.measures.magnet_grade import (
     rule_out,
     self_demagnetised_t,
 )
-from coilbook.measures.types import MeasuredPiece, ReducedValue
+from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.measures.uncertainty import rectangular
-from coilbook.records.models import Magnet
-from coilbook.records.types import Piece, Reference
+from coilbook.records.contents import Piece, Reference
+from coilbook.records.tables.models import Magnet
 from coilbook.units import scale
 
 #: Why no grade is held against a reading; data, worded by the templates.

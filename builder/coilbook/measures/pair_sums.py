@@ -8,7 +8,7 @@ from typing import Literal
 from coilbook.measures.budget import Lines
 from coilbook.measures.combine import combined_budget
 from coilbook.measures.hum import coils_in_parallel_ohm, partly_split_ohm, series_ohm
-from coilbook.measures.types import MeasuredPiece, ReducedValue
+from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.measures.uncertainty import Contribution, Estimate, rectangular
 from coilbook.units import scale
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from coilbook.errors import OutOfDomain
-from coilbook.measures.types import MeasuredPiece
+from coilbook.measures.measured_piece import MeasuredPiece
 
 Entry = Literal["pole-polarity", "winding-sense", "hot-lead"]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from coilbook.measures.combine import combined_budget, derived_value
 from coilbook.measures.losses import extra_losses, inductance_ratios, loss_surpluses
+from coilbook.measures.measured_piece import Closure, MeasuredPiece, ReducedValue
 from coilbook.measures.pair import difference_ohm, imbalance_percent, normalised_error
 from coilbook.measures.reduce_in_piece import best_of, reduce_readings
 from coilbook.measures.troubles import contradictions
@@ -16,9 +17,8 @@ from coilbook.measures.turns_of_piece import (
     pair_turns,
     turns_of_coils,
 )
-from coilbook.measures.types import Closure, MeasuredPiece, ReducedValue
 from coilbook.measures.uncertainty import Estimate
-from coilbook.records.types import Piece, Reference
+from coilbook.records.contents import Piece, Reference
 from coilbook.units import scale
 
 PAIR_RESISTANCE = "pair-resistance"

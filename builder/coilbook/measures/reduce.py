@@ -24,9 +24,9 @@ from coilbook.measures.constants import (
 )
 from coilbook.measures.copper import temperature_factor, to_20c
 from coilbook.measures.instrument import instrument_budget
-from coilbook.measures.types import Flag, ReducedValue, Step
+from coilbook.measures.measured_piece import Flag, ReducedValue, Step
 from coilbook.measures.uncertainty import Contribution, Estimate, rectangular
-from coilbook.records.types import Qualifier, Reading
+from coilbook.records.contents import Qualifier, Reading
 from coilbook.units import scale
 
 PARALLEL = "resistance in parallel"

@@ -24,13 +24,13 @@ from coilbook.measures.constants import (
 )
 from coilbook.measures.inductor import series_inductance_h
 from coilbook.measures.magnet_field import RodMagnet
+from coilbook.measures.measured_piece import Flag, ReducedValue, Step, Trouble
 from coilbook.measures.probe import standoff_ratio, standoff_sensitivities, unloaded_peak
 from coilbook.measures.reduce import Work, choose, finish, without_zero
 from coilbook.measures.troubles import reduce_or_trouble
-from coilbook.measures.types import Flag, ReducedValue, Step, Trouble
 from coilbook.measures.uncertainty import Contribution, rectangular
-from coilbook.records.models import Family
-from coilbook.records.types import Piece, Reading
+from coilbook.records.contents import Piece, Reading
+from coilbook.records.tables.models import Family
 from coilbook.units import scale
 
 Best = Mapping[tuple[str, str], ReducedValue]

@@ -20,6 +20,7 @@ from coilbook.errors import OutOfDomain
 from coilbook.measures.budget import Lines
 from coilbook.measures.constants import FloatArray
 from coilbook.measures.instrument import as_one_limit
+from coilbook.measures.measured_piece import Flag, MeasuredPiece, ReducedValue
 from coilbook.measures.monte_carlo import Comparison, compare, drawn_result, standard_draws
 from coilbook.measures.response import (
     EXAMPLE_LOADS,
@@ -31,9 +32,8 @@ from coilbook.measures.response import (
     levels_db,
     marks,
 )
-from coilbook.measures.types import Flag, MeasuredPiece, ReducedValue
 from coilbook.measures.uncertainty import Contribution, Estimate
-from coilbook.records.types import Piece
+from coilbook.records.contents import Piece
 from coilbook.units import scale
 
 PartName = Literal["inductance", "resistance", "capacitance"]

@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterable, Mapping
 
 from coilbook.errors import OutOfDomain
+from coilbook.measures.measured_piece import Closure, ReducedValue, Trouble, TroubleCode
 from coilbook.measures.reduce import reduce_reading
-from coilbook.measures.types import Closure, ReducedValue, Trouble, TroubleCode
-from coilbook.records.types import Reading
+from coilbook.records.contents import Reading
 
 #: Of these nothing at all is a reading like another: a dead magnet, a short to the metal. The same
 #: goes for any bound, as in "below 0.1".

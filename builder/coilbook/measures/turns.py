@@ -20,7 +20,7 @@ from coilbook.measures.constants import (
 )
 from coilbook.measures.layers import INSULATION_KG_PER_M3, mass_sensitivities, turns_of_mass
 from coilbook.measures.uncertainty import Contribution, Estimate, rectangular
-from coilbook.records.models import Bobbin, Wire
+from coilbook.records.tables.models import Bobbin, Wire
 
 #: Each input of a winding: what a reader calls it, the unit shown, and that unit in SI.
 SHOWN = {

@@ -8,16 +8,16 @@ from coilbook.errors import OutOfDomain
 from coilbook.measures.combine import combined_budget, derived_value, scaled
 from coilbook.measures.gauges import gauge_fits
 from coilbook.measures.joint import combined_turns
+from coilbook.measures.measured_piece import ReducedValue, Turns
 from coilbook.measures.turns import (
     turns_estimate,
     turns_from_mass_estimate,
     winding_half_widths,
     winding_of,
 )
-from coilbook.measures.types import ReducedValue, Turns
 from coilbook.measures.uncertainty import Estimate
-from coilbook.records.models import Wire
-from coilbook.records.types import Piece, Reference
+from coilbook.records.contents import Piece, Reference
+from coilbook.records.tables.models import Wire
 from coilbook.units import scale
 
 COIL_RESISTANCE = "coil-resistance"

@@ -8,27 +8,23 @@ from typing import Any
 
 import jinja2
 
-from coilbook.assessment.crosscheck import cross_checks
-from coilbook.pages import (
-    calculators,
-    catalogue,
-    check,
-    coverage,
-    crosscheck,
-    family,
-    features,
-    gauge,
-    instruments,
-    materials,
-    observing,
-    parting,
-    piece,
-    sources,
-    tables,
-    text,
-    winding,
-)
-from coilbook.pages.types import Book, PageOut, SiteContent, root_of
+from coilbook.assessment.review.crosscheck import cross_checks
+from coilbook.pages import text
+from coilbook.pages.disputes import disputes_page as parting
+from coilbook.pages.family import crosscheck_page as crosscheck
+from coilbook.pages.family import family_page as family
+from coilbook.pages.family import features
+from coilbook.pages.page import Book, PageOut, SiteContent, root_of
+from coilbook.pages.piece import piece_page as piece
+from coilbook.pages.reference import catalogue, materials, observing
+from coilbook.pages.reference import coverage_page as coverage
+from coilbook.pages.reference import instruments_page as instruments
+from coilbook.pages.reference import parts_tables as tables
+from coilbook.pages.reference import sources_page as sources
+from coilbook.pages.tools import calculators
+from coilbook.pages.tools import check_page as check
+from coilbook.pages.tools import pole_gauge as gauge
+from coilbook.pages.tools import winding_page as winding
 
 
 class _Compiled(jinja2.BytecodeCache):

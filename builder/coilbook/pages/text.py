@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from coilbook.measures.types import ReducedValue
+from coilbook.measures.measured_piece import ReducedValue
 from coilbook.measures.uncertainty import expanded
-from coilbook.records.models import Property
-from coilbook.records.types import Claim
+from coilbook.records.contents import Claim
+from coilbook.records.tables.models import Property
 
 #: The mark and the words of each kind of evidence; never colour alone.
 EVIDENCE_MARKS: dict[str, tuple[str, str]] = {

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from coilbook.measures.types import ReducedValue
+from coilbook.measures.measured_piece import ReducedValue
 from coilbook.pages import text
-from coilbook.pages.strips import Band
-from coilbook.pages.types import Book
-from coilbook.records.cells import COMPONENT_PARTS
-from coilbook.records.models import Family, Period, Property
-from coilbook.records.types import Claim, Piece
-from coilbook.stats.types import GroupKey, Summary
+from coilbook.pages.drawn.strips import Band
+from coilbook.pages.page import Book
+from coilbook.records.contents import Claim, Piece
+from coilbook.records.tables.cells import COMPONENT_PARTS
+from coilbook.records.tables.models import Family, Period, Property
+from coilbook.stats.summary import GroupKey, Summary
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,15 +14,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from coilbook.errors import Problem, RecordsInvalid
-from coilbook.publish.types import Progress, say_nothing
+from coilbook.publish.results import Progress, say_nothing
 
 # The rooms below are loaded when they are needed: pandas alone takes half a second, and a mere
 # check of records need not wait for it.
 if TYPE_CHECKING:
     from coilbook.assessment import Assessment
-    from coilbook.measures.types import MeasuredPiece
-    from coilbook.pages.types import Book
-    from coilbook.records.types import Archive, Piece, PublicArchive, Reference
+    from coilbook.measures.measured_piece import MeasuredPiece
+    from coilbook.pages.page import Book
+    from coilbook.records.contents import Archive, Piece, PublicArchive, Reference
     from coilbook.stats import Gathered, Summaries
 
 
@@ -99,8 +99,8 @@ def compose_book(
     may be among them: it is measured and compared as well, and stays out of every summary.
     """
     from coilbook.measures import measure_piece
-    from coilbook.pages.types import Book
-    from coilbook.records.trial import load_trial
+    from coilbook.pages.page import Book
+    from coilbook.records.tables.trial import load_trial
     from coilbook.stats import gather, summaries_of
 
     pieces = archive.pieces

@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 from coilbook import __version__
 from coilbook.errors import SiteBroken
 from coilbook.publish.book import compose_book, open_records
+from coilbook.publish.results import Assets, BuildReport, Progress, Written, say_nothing
 from coilbook.publish.swap import new_site, refuse_unless_ours, write_marker
-from coilbook.publish.types import Assets, BuildReport, Progress, Written, say_nothing
 
 # The rooms below are loaded when a build runs: pandas and the site engine take a second together,
 # and a mere check of records need not wait for them.
 if TYPE_CHECKING:
-    from coilbook.pages.types import Book, SiteContent
-    from coilbook.records.types import PublicArchive
+    from coilbook.pages.page import Book, SiteContent
+    from coilbook.records.contents import PublicArchive
 
 #: The day by which a site is dated whose archive has no dated reading, so that builds stay alike.
 _NO_DATE = dt.date(2020, 1, 1)
@@ -103,19 +103,20 @@ def publish(
 
 def assets_of(book: Book, content: SiteContent) -> Assets:
     """Return the data scripts, the downloads and the plotting script that a site needs."""
-    from coilbook.pages import calculators, check
-    from coilbook.publish.bench_data import BENCH_SCRIPT, bench_script
-    from coilbook.publish.check_data import (
+    from coilbook.pages.tools import calculators
+    from coilbook.pages.tools import check_page as check
+    from coilbook.publish.downloads import downloads
+    from coilbook.publish.engine import PLOT_LIBRARY, own_file, plot_library
+    from coilbook.publish.scripts.bench_data import BENCH_SCRIPT, bench_script
+    from coilbook.publish.scripts.check_data import (
         CHECK_SCRIPT,
         KNOWN_SCRIPT,
         check_script,
         known_script,
         peers_scripts,
     )
-    from coilbook.publish.data_scripts import PIECES_SCRIPT, pieces_script
-    from coilbook.publish.downloads import downloads
-    from coilbook.publish.engine import PLOT_LIBRARY, own_file, plot_library
-    from coilbook.publish.joined import joined
+    from coilbook.publish.scripts.joined import joined
+    from coilbook.publish.scripts.lookup_data import PIECES_SCRIPT, pieces_script
 
     made = {
         PIECES_SCRIPT: pieces_script(book.archive, book.measured, book.reference),

@@ -12,18 +12,18 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from coilbook.measures.types import MeasuredPiece, ReducedValue
-from coilbook.pages.sources import documented_file
-from coilbook.records.cells import Row
-from coilbook.records.models import (
+from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.pages.reference.sources_page import documented_file
+from coilbook.records.contents import PublicArchive, Reference
+from coilbook.records.tables.cells import Row
+from coilbook.records.tables.models import (
     REFERENCE_TABLES,
     ArchiveSettings,
     ClaimRow,
     PieceRow,
     ReadingRow,
 )
-from coilbook.records.types import PublicArchive, Reference
-from coilbook.stats.types import ArchiveKind
+from coilbook.stats.summary import ArchiveKind
 
 FOLDER = "data"
 DESCRIPTOR = f"{FOLDER}/datapackage.json"

@@ -28,8 +28,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from coilbook.errors import ValueUnreadable
+from coilbook.records.contents import Qualifier, Written
 from coilbook.records.spelling import did_you_mean
-from coilbook.records.types import Qualifier, Written
 from coilbook.units import KINDS, PROPERTY_UNITS, Kind
 
 LONGEST = 60

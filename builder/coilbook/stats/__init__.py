@@ -37,18 +37,7 @@ from coilbook.stats.robust import (
     outliers,
     qn,
 )
-from coilbook.stats.tolerance import (
-    ToleranceInterval,
-    free_rank,
-    normal_factor,
-    normal_factor_one_sided,
-    normal_statistic,
-    tolerance_free,
-    tolerance_normal,
-    wilks_size,
-)
-from coilbook.stats.trends import Trend, TrendPoint, trend
-from coilbook.stats.types import (
+from coilbook.stats.summary import (
     QUANTILE_TYPE,
     SMALLEST,
     SMALLEST_DRAWN,
@@ -62,6 +51,17 @@ from coilbook.stats.types import (
     WhyLeftOut,
     allowed,
 )
+from coilbook.stats.tolerance import (
+    ToleranceInterval,
+    free_rank,
+    normal_factor,
+    normal_factor_one_sided,
+    normal_statistic,
+    tolerance_free,
+    tolerance_normal,
+    wilks_size,
+)
+from coilbook.stats.trends import Trend, TrendPoint, trend
 
 __all__ = [
     "QUANTILE_TYPE",

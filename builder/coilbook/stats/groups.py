@@ -11,14 +11,14 @@ import numpy.typing as npt
 import pandas as pd
 
 from coilbook.errors import KindsMixed, UnknownPiece
-from coilbook.measures.types import Flag, MeasuredPiece, ReducedValue
-from coilbook.records.cells import Component
-from coilbook.records.models import Period, PieceRow
-from coilbook.records.types import Piece, PublicArchive, Reference
+from coilbook.measures.measured_piece import Flag, MeasuredPiece, ReducedValue
+from coilbook.records.contents import Piece, PublicArchive, Reference
+from coilbook.records.tables.cells import Component
+from coilbook.records.tables.models import Period, PieceRow
 from coilbook.stats.detail import Detail, detail_of
 from coilbook.stats.quantiles import median_interval, quantiles
-from coilbook.stats.standing import Ranked
-from coilbook.stats.types import (
+from coilbook.stats.rank import Ranked
+from coilbook.stats.summary import (
     ArchiveKind,
     GroupKey,
     LeftOut,
@@ -155,7 +155,7 @@ def summary_of(key: GroupKey, kind: ArchiveKind, unit: str, members: tuple[Membe
     Formula: see :func:`coilbook.stats.quantiles.quantiles` (type 7) and
     :func:`coilbook.stats.quantiles.median_interval`
     Validity: at least one member. What is given from which n on is in
-    :data:`coilbook.stats.types.SMALLEST`.
+    :data:`coilbook.stats.summary.SMALLEST`.
     Errors: OutOfDomain for a group without members
     """
     values = np.array([member.value for member in members], dtype=np.float64)

@@ -1,0 +1,391 @@
+"""The family page: what is documented by period beside what the archive holds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from coilbook.assessment.review.crosscheck import CrossCheck
+from coilbook.pages import text, views
+from coilbook.pages.drawn import figures, plots
+from coilbook.pages.drawn import silhouette as drawing
+from coilbook.pages.drawn.strips import Axis, Lane, nice_axis, strip
+from coilbook.pages.family import crosscheck_page as crosscheck
+from coilbook.pages.family import features
+from coilbook.pages.family import practice_section as practice
+from coilbook.pages.family import wall_card as family_card
+from coilbook.pages.page import Book
+from coilbook.pages.tools import winding_page as winding
+from coilbook.pages.views import Fact
+from coilbook.records.contents import Claim
+from coilbook.records.rules.curation import apart
+from coilbook.records.tables.models import Family, Period, Property
+from coilbook.stats.summary import QUANTILE_TYPE, Summary, WhyLeftOut
+
+#: Properties whose ladder of periods is always drawn in full, in this order.
+_LADDERS = ("pair-resistance", "coil-resistance")
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What the archive holds in one row, for one component; ``short`` only of enough pieces."""
+
+    part: str
+    text: str
+    detail: str
+    n: int
+    short: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """One row of a ladder: a period, its strip, its claims, its measured groups."""
+
+    label: str
+    anchor: str
+    strip: str
+    claims: tuple[text.ClaimView, ...]
+    disagree: bool
+    measured: tuple[Measured, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ladder:
+    """One property over the periods of a family, all on one axis."""
+
+    property_id: str
+    name: str
+    heading: str
+    unit: str
+    definition: str
+    rungs: tuple[Rung, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CategoryScope:
+    """What is documented for one period and position; several words are any one of them."""
+
+    period: str
+    claims: tuple[text.ClaimView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CategoryRow:
+    """One property that is a word, with what is documented of it."""
+
+    name: str
+    anchor: str
+    definition: str
+    scopes: tuple[CategoryScope, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PeriodLine:
+    """A period in words."""
+
+    name: str
+    summary: str
+    evidence: text.Evidence
+
+
+@dataclass(frozen=True, slots=True)
+class PieceLine:
+    """A piece of the family in the list that stands beside the plots."""
+
+    piece_id: str
+    position: str
+    years: str
+    state: str
+    value: str
+    parts: str
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """A family that is easily taken for this one, and how to tell this one from it."""
+
+    family_id: str
+    name: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyContext:
+    """Everything on a family page."""
+
+    family_id: str
+    name: str
+    summary: str
+    evidence: text.Evidence
+    drawing: str
+    section: str
+    bobbin_id: str
+    facts: tuple[Fact, ...]
+    near: tuple[Near, ...]
+    varies: str
+    often_altered: str
+    fails: str
+    measure_first: str
+    remark: str
+    periods: tuple[PeriodLine, ...]
+    ladders: tuple[Ladder, ...]
+    others: tuple[Ladder, ...]
+    parting: tuple[crosscheck.CheckView, ...]
+    practice: practice.PracticeViews
+    categories: tuple[CategoryRow, ...]
+    features: tuple[features.FeatureLine, ...]
+    figures: tuple[figures.Figure, ...]
+    too_few: str
+    pieces: tuple[PieceLine, ...]
+    left_out: str
+    two_coils: bool
+    winding_sheet: bool
+    quantile_type: int
+    card: family_card.FamilyCard
+
+
+def disagree(claims: Sequence[Claim]) -> bool:
+    """Whether two claims of one scope leave no value that satisfies both."""
+    general = [c for c in claims if c.row.position is None]
+    return any(apart(one, other) for one, other in combinations(general, 2))
+
+
+def _rung(
+    book: Book,
+    family: Family,
+    prop: Property,
+    period: Period | None,
+    claims: Sequence[Claim],
+    axis: Axis,
+    *,
+    last: bool,
+) -> Rung:
+    found = views.summaries_of(book, family, prop, period)
+    shown = tuple(views.claim_view(book, c) for c in claims)
+    lanes = [Lane(summary=s) for s in found] or [Lane()]
+    several = len(views.parts_of(prop, family)) > 1
+    return Rung(
+        label=period.name if period else "All years",
+        anchor=f"{prop.property_id}-{period.period_id if period else 'all'}",
+        strip=strip(
+            axis, views.bands(claims), lanes, views.strip_label(prop, shown, found), ticks=last
+        ),
+        claims=shown,
+        disagree=disagree(claims),
+        measured=tuple(
+            Measured(
+                text.PARTS[s.key.component] if several else "",
+                views.summary_text(s, prop),
+                views.summary_detail(s, prop),
+                s.n,
+                views.summary_short(s, prop),
+            )
+            for s in found
+        ),
+    )
+
+
+def ladder(book: Book, family: Family, prop: Property, *, full: bool) -> Ladder | None:
+    """Return a property's ladder; None when nothing is documented or measured.
+
+    ``full`` gives every period a rung; otherwise only periods with a claim of their own get one,
+    and the rung of all years comes last.
+    """
+    mine = [
+        c
+        for c in views.all_claims(book, family.family_id)
+        if c.property.property_id == prop.property_id
+    ]
+    periods = book.reference.periods_of(family.family_id)
+    scopes: list[tuple[Period | None, list[Claim]]] = []
+    for period in periods:
+        own = [c for c in mine if c.row.period_id == period.period_id]
+        if own or (full and len(periods) > 1):
+            scopes.append((period, own))
+    general = [c for c in mine if c.row.period_id is None]
+    whole = views.summaries_of(book, family, prop, None)
+    if general or whole:
+        scopes.append((None, general))
+    scopes = [
+        (period, own)
+        for period, own in scopes
+        if own or views.summaries_of(book, family, prop, period)
+    ]
+    if not scopes:
+        return None
+    found: list[Summary] = [
+        s for period, _ in scopes for s in views.summaries_of(book, family, prop, period)
+    ]
+    axis = nice_axis([*views.band_ends(views.bands(mine)), *views.summary_ends(found)])
+    rungs = tuple(
+        _rung(book, family, prop, period, own, axis, last=index == len(scopes) - 1)
+        for index, (period, own) in enumerate(scopes)
+    )
+    at = " at 20 °C" if prop.reduction == "copper" else ""
+    by = ", by period" if sum(p is not None for p, _ in scopes) > 1 else ""
+    return Ladder(
+        property_id=prop.property_id,
+        name=prop.name,
+        heading=f"{prop.name}{at}{by}",
+        unit=text.unit_text(prop.unit).strip(),
+        definition=prop.definition,
+        rungs=rungs,
+    )
+
+
+def _pieces(book: Book, family: Family) -> tuple[PieceLine, ...]:
+    prop = book.reference.properties[views.main_property(family)]
+    coil = book.reference.properties["coil-resistance"]
+    lines = []
+    for piece in book.archive.pieces.values():
+        if piece.family.family_id != family.family_id:
+            continue
+        best = book.measured[piece.row.piece_id].best
+        value = views.main_value(book, piece)
+        coils = [
+            text.result(best[part, "coil-resistance"], coil)
+            for part in ("coil_a", "coil_b")
+            if (part, "coil-resistance") in best
+        ]
+        lines.append(
+            PieceLine(
+                piece_id=piece.row.piece_id,
+                position=piece.row.position or "not known",
+                years=text.years(piece.row.year_first, piece.row.year_last) or "not known",
+                state=piece.row.state,
+                value=text.result(value, prop) if value else "–",
+                parts=" · ".join(coils) or "–",
+            )
+        )
+    return tuple(lines)
+
+
+#: Why a value cannot enter its family's ranges, in words.
+_WHY: dict[WhyLeftOut, str] = {
+    "rewound": "rewound",
+    "open_circuit": "open",
+    "bound_only": "known only as a bound",
+    "no_uncertainty": "without an uncertainty",
+    "calibration_lapsed": "read on an instrument past its calibration",
+    "parallel_unknown": "read in circuit with an unknown path across",
+    "parallel_impossible": "reading above what is said to lie across",
+    "assumed_construction": "resting on an assumed construction",
+}
+
+
+def _left_out(book: Book, family: Family) -> str:
+    """Say which of the values at the leads were left out of the ranges, and why."""
+    counts: dict[WhyLeftOut, int] = {}
+    for left in book.summaries.left_out_of(family.family_id):
+        if left.property_id == views.main_property(family):
+            counts[left.why] = counts.get(left.why, 0) + 1
+    if not counts:
+        return ""
+    told = ", ".join(f"{n} {_WHY[why]}" for why, n in counts.items())
+    return f"Left out of the ranges and plots of the resistance at the leads: {told}."
+
+
+def _facts(book: Book, family: Family) -> tuple[Fact, ...]:
+    facts = [
+        Fact("Coils", "one" if family.coils == 1 else "two"),
+        Fact("Years", text.years(family.first_year, family.last_year)),
+        Fact("Made for", ", ".join(family.positions)),
+    ]
+    if family.wire_id:
+        wire = book.reference.wires[family.wire_id]
+        facts.append(Fact("Usual wire", f"{wire.awg} AWG, {wire.build} build"))
+    if family.bobbin_id:
+        bobbin = book.reference.bobbins[family.bobbin_id]
+        facts.append(
+            Fact(
+                "Bobbin core",
+                f"{bobbin.core_length_mm:g} × {bobbin.core_width_mm:g} mm, winding "
+                f"{bobbin.winding_height_mm:g} mm high",
+            )
+        )
+    return tuple(facts)
+
+
+def context(book: Book, family: Family, checks: Sequence[CrossCheck] = ()) -> FamilyContext:
+    """Return everything on a family's page; ``checks`` are the cross-check's comparisons."""
+    reference = book.reference
+    claims = views.all_claims(book, family.family_id)
+    quantities = [p for p in reference.properties.values() if p.kind == "quantity"]
+    full = {p for p in _LADDERS if p in reference.properties}
+    ladders = [
+        made
+        for pid in _LADDERS
+        if pid in full
+        if (made := ladder(book, family, reference.properties[pid], full=True)) is not None
+    ]
+    others = [
+        made
+        for prop in quantities
+        if prop.property_id not in full
+        if (made := ladder(book, family, prop, full=False)) is not None
+    ]
+    categories = []
+    for prop in reference.properties.values():
+        mine = [c for c in claims if c.property.property_id == prop.property_id]
+        if prop.kind == "category" and mine:
+            categories.append(
+                CategoryRow(
+                    prop.name,
+                    f"{prop.property_id}-all",
+                    prop.definition,
+                    _scopes(book, mine),
+                )
+            )
+    drawn, too_few = plots.of_family(book, family)
+    return FamilyContext(
+        family_id=family.family_id,
+        name=family.name,
+        summary=family.summary,
+        evidence=_row_evidence(book, family),
+        drawing=drawing.top_view(book, family),
+        section=drawing.section(book, family),
+        bobbin_id=family.bobbin_id or "",
+        facts=_facts(book, family),
+        near=tuple(
+            Near(other, reference.families[other].name, told)
+            for other, told in family.told_apart.items()
+        ),
+        varies=family.varies or "",
+        often_altered=family.often_altered or "",
+        fails=family.fails or "",
+        measure_first=family.measure_first or "",
+        remark=family.remark or "",
+        periods=tuple(
+            PeriodLine(p.name, p.summary, _row_evidence(book, p))
+            for p in reference.periods_of(family.family_id)
+        ),
+        ladders=tuple(ladders),
+        others=tuple(others),
+        parting=crosscheck.of_family(book, family, checks),
+        practice=practice.view(book, family),
+        categories=tuple(categories),
+        features=features.of_family(book, family.family_id),
+        figures=drawn,
+        too_few=too_few,
+        pieces=_pieces(book, family),
+        left_out=_left_out(book, family),
+        two_coils=family.coils == 2,
+        winding_sheet=winding.has_sheet(family),
+        quantile_type=QUANTILE_TYPE,
+        card=family_card.of_family(book, family, [*ladders, *others], categories),
+    )
+
+
+def _scopes(book: Book, claims: Sequence[Claim]) -> tuple[CategoryScope, ...]:
+    """Return claims of a category by their period, in the order in which they stand."""
+    by_period: dict[str, list[text.ClaimView]] = {}
+    for claim in claims:
+        view = views.claim_view(book, claim)
+        by_period.setdefault(view.period, []).append(view)
+    return tuple(CategoryScope(p, tuple(found)) for p, found in by_period.items())
+
+
+def _row_evidence(book: Book, row: Family | Period) -> text.Evidence:
+    source = book.reference.sources.get(row.source_id) if row.source_id else None
+    return text.evidence(row.evidence, row.source_id, row.locator, source.title if source else "")
