@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from coilbook.measures.measured_piece import Flag, MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import Flag, MeasuredPiece, ReducedValue
 from coilbook.records.contents import Calibration, Claim, Piece, PublicArchive, Qualifier, Reference
 from coilbook.records.tables.cells import Component
 from coilbook.records.tables.models import (

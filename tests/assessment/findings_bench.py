@@ -9,8 +9,9 @@ from typing import Any
 
 import assessment_bench as bench
 
-from coilbook.assessment import Assessment, assess
-from coilbook.measures.measured_piece import Closure, MeasuredPiece, ReducedValue, Turns
+from coilbook.assessment import Assessment
+from coilbook.core.observing.assess import assess
+from coilbook.core.reduction.measured_piece import Closure, MeasuredPiece, ReducedValue, Turns
 from coilbook.records import load_reference
 from coilbook.records.contents import Piece, Reading, Reference
 from coilbook.records.tables.models import PieceRow, ReadingRow

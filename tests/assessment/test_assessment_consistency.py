@@ -9,9 +9,10 @@ import pytest
 from assessment_bench import EARLY, LATE
 from findings_bench import Case, value
 
-from coilbook.assessment import Consistency, consistency, next_readings
-from coilbook.assessment.consistency import feature_span
-from coilbook.measures.measured_piece import ReducedValue
+from coilbook.assessment import Consistency, next_readings
+from coilbook.core.judging import consistency
+from coilbook.core.judging.consistency import feature_span
+from coilbook.core.reduction.measured_piece import ReducedValue
 from coilbook.records.contents import Claim, Reference
 from coilbook.records.tables.models import Feature, Thresholds
 

@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coilbook.assessment import Verdict, conformance, judge
-from coilbook.measures.measured_piece import ReducedValue
+from coilbook.assessment import Verdict, conformance
+from coilbook.core.judging import judge
+from coilbook.core.reduction.measured_piece import ReducedValue
 from coilbook.records.contents import Claim
 from coilbook.records.tables.models import Thresholds
 

@@ -8,9 +8,10 @@ import assessment_bench as bench
 import pytest
 from scipy.stats import percentileofscore
 
-from coilbook.assessment import Assessment, assess
+from coilbook.assessment import Assessment
+from coilbook.core.observing.assess import assess
+from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.errors import KindsMixed
-from coilbook.measures.measured_piece import MeasuredPiece
 from coilbook.records.contents import Claim, Piece
 from coilbook.stats import GroupKey, Summaries
 

@@ -10,8 +10,8 @@ from typing import Any
 
 from parity_pieces import demo, pieces
 
-from coilbook.assessment import assess
 from coilbook.commands.show import Shown, as_data
+from coilbook.core.observing.assess import assess
 from coilbook.measures import measure_piece
 from coilbook.records.contents import Piece
 from coilbook.records.reading.loose import LOOSE_BASIS, LOOSE_ID, LooseReading, load_loose

@@ -15,7 +15,7 @@ import pytest
 from parity_pieces import added_peers, pieces
 from parity_said import differences, expected, python_says
 
-from coilbook.assessment.said import FindingCode
+from coilbook.core.observing.said import FindingCode
 from coilbook.pages.tools.check_page import PARTS
 from coilbook.publish import BuildReport
 from coilbook.publish.scripts.check_data import LEFT_OUT, PEERS_FOLDER

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from coilbook.measures.measured_piece import ReducedValue
-from coilbook.measures.uncertainty import expanded
+from coilbook.core.budgets.uncertainty import expanded
+from coilbook.core.reduction.measured_piece import ReducedValue
 from coilbook.pages import text
 from coilbook.pages.piece.workings import in_tens
 from coilbook.records import load_reference

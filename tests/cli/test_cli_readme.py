@@ -9,7 +9,7 @@ from typing import Any, get_args
 import pytest
 from cli_bench import README, follow, readme_steps
 
-from coilbook.assessment.verdict import VerdictWord
+from coilbook.core.judging.verdict import VerdictWord
 from coilbook.pages.text import EVIDENCE_MARKS
 from coilbook.records import read_value
 from coilbook.units import KINDS, convert

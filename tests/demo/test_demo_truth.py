@@ -7,7 +7,7 @@ from statistics import fmean, median
 import pytest
 from demo_known import Demo, Reduced
 
-from coilbook.assessment import assess
+from coilbook.core.observing.assess import assess
 from coilbook.measures import MeasuredPiece, ReducedValue
 from coilbook.records import public_view
 from coilbook.stats import GroupKey, summarise

@@ -10,32 +10,22 @@ import pytest
 from latex2mathml.converter import convert
 from measures_bench import REFERENCE
 
+from coilbook.core.budgets import joint, uncertainty
+from coilbook.core.formulas import circuit, coil, copper, hum, inductor, layers, pair, window, wire
+from coilbook.core.reduction import instrument, probe
 from coilbook.measures import (
     CONSTANTS,
     FORMULAS,
     Constant,
-    circuit,
-    coil,
     columns,
-    copper,
     expected,
-    hum,
-    inductor,
-    instrument,
-    joint,
-    layers,
     magnet_field,
     magnet_grade,
     metals,
     monte_carlo,
-    pair,
     phase,
-    probe,
     resonance,
     response,
-    uncertainty,
-    window,
-    wire,
 )
 from coilbook.measures.formulas import FORMULA_FUNCTIONS, FormulaDoc, document
 

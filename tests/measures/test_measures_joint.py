@@ -11,25 +11,25 @@ from measures_bench import REFERENCE
 from scipy import stats
 from uncertainties import ufloat
 
-from coilbook.errors import OutOfDomain
-from coilbook.measures import Contribution, Estimate
-from coilbook.measures.coil import coil_turns
-from coilbook.measures.combine import BARE, STRETCH
-from coilbook.measures.joint import (
+from coilbook.core.budgets.combine import BARE, STRETCH
+from coilbook.core.budgets.joint import (
     best_weights,
     chi_square,
     combined_turns,
     covariance,
     joint_budget,
 )
-from coilbook.measures.layers import turns_of_mass
-from coilbook.measures.pair import normalised_error
-from coilbook.measures.turns import (
+from coilbook.core.formulas.coil import coil_turns
+from coilbook.core.formulas.layers import turns_of_mass
+from coilbook.core.formulas.pair import normalised_error
+from coilbook.core.reduction.turns import (
     turns_estimate,
     turns_from_mass_estimate,
     winding_half_widths,
     winding_of,
 )
+from coilbook.errors import OutOfDomain
+from coilbook.measures import Contribution, Estimate
 
 WIRE, BOBBIN = REFERENCE.wires["awg-42-single"], REFERENCE.bobbins["humbucker-bobbin"]
 WINDING, HALF = winding_of(WIRE, BOBBIN), winding_half_widths(WIRE)

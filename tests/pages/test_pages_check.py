@@ -8,9 +8,9 @@ from typing import Any, get_args
 
 import pytest
 
-from coilbook.assessment.said import ExplanationCode, FindingCode, LeadCode, NextCode
-from coilbook.assessment.verdict import ReasonCode
-from coilbook.measures.measured_piece import Flag, TroubleCode
+from coilbook.core.judging.verdict import ReasonCode
+from coilbook.core.observing.said import ExplanationCode, FindingCode, LeadCode, NextCode
+from coilbook.core.reduction.measured_piece import Flag, TroubleCode
 from coilbook.pages.render import environment
 from coilbook.pages.text import EVIDENCE_MARKS, rank
 from coilbook.pages.tools.check_page import words

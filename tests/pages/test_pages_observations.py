@@ -11,7 +11,7 @@ from test_pages_render import book_of, templates
 
 from coilbook.assessment import CellWord, ExplanationCode, FindingCode, LeadWord, NextCode
 from coilbook.assessment.review.practice import PartedCode
-from coilbook.assessment.said import LeadCode
+from coilbook.core.observing.said import LeadCode
 from coilbook.errors import RecordsInvalid
 from coilbook.pages import Book, PageOut, SiteContent, render_site
 from coilbook.pages.piece.observations import CELL_MARKS, GROUPS

@@ -8,7 +8,8 @@ from typing import get_args
 
 import pytest
 
-from coilbook.assessment import ReasonCode, assess
+from coilbook.assessment import ReasonCode
+from coilbook.core.observing.assess import assess
 from coilbook.measures import Flag, measure_piece
 from coilbook.pages import Book, SiteContent, render_site
 from coilbook.pages.family.family_page import _WHY, disagree

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.pages.page import PageOut, SiteContent
 from coilbook.records import load_reference
 from coilbook.records.contents import Piece, PublicArchive, Reading, Reference

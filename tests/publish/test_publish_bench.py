@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from publish_bench import reference
 
-from coilbook.measures.constants import ALPHA_20_PER_K, RHO_20_OHM_M
+from coilbook.core.constants import ALPHA_20_PER_K, RHO_20_OHM_M
 from coilbook.publish.scripts.bench_data import bench_script, browser_pattern
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from types import MappingProxyType
 
-from coilbook.assessment import assess
+from coilbook.core.observing.assess import assess
 from coilbook.measures import measure_piece
 from coilbook.publish.book import Assessed, Measured, compose_book, open_records
 from coilbook.records import public_view

@@ -9,7 +9,7 @@ from typing import Any, get_args
 import pytest
 from publish_bench import reference
 
-from coilbook.assessment.said import FindingCode
+from coilbook.core.observing.said import FindingCode
 from coilbook.measures import measure_piece
 from coilbook.publish.book import open_records
 from coilbook.publish.scripts.check_data import (

@@ -19,9 +19,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coilbook import units
+from coilbook.core.written.grammar import EXAMPLES, FORMS, REFUSALS, VULGAR, fold
 from coilbook.errors import ValueUnreadable
 from coilbook.records import read_unit, read_value
-from coilbook.records.values import EXAMPLES, FORMS, REFUSALS, VULGAR, fold
 from coilbook.units import KINDS, PROPERTY_UNITS
 
 CASES = list(csv.DictReader((Path(__file__).parent / "values.csv").read_text("utf-8").splitlines()))

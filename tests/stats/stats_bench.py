@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from coilbook.measures.measured_piece import Flag, MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import Flag, MeasuredPiece, ReducedValue
 from coilbook.records.contents import Calibration, Piece, PublicArchive, Qualifier, Reference
 from coilbook.records.tables.cells import Component
 from coilbook.records.tables.models import ArchiveSettings, Family, Period, PieceRow, Property

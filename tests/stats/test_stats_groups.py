@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 import stats_bench as bench
 
+from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.errors import KindsMixed, OutOfDomain, UnknownPiece
-from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.records.contents import Piece
 from coilbook.stats import (
     GroupKey,

@@ -11,8 +11,8 @@ import pytest
 import stats_bench as bench
 from scipy import stats as scipy_stats
 
+from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.errors import UnknownPiece
-from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.stats import ArchiveRepeats, archive_repeats, precision
 
 REFERENCE = bench.reference()

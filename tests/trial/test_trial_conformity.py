@@ -10,7 +10,7 @@ from trial_instruments import COARSE, FINE
 from trial_physics import warmth
 from trial_report import reference
 
-from coilbook.assessment.judge import judge
+from coilbook.core.judging.judge import judge
 from coilbook.measures import reduce_reading
 from coilbook.records.contents import Reading, Reference
 from coilbook.records.tables.models import InstrumentRow, ReadingRow, Thresholds

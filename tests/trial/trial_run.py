@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from trial_instruments import Bench
 from trial_world import Alteration, Pickup, every_alteration, pickups
 
-from coilbook.assessment import assess
-from coilbook.assessment.findings import Finding
+from coilbook.core.observing.assess import assess
+from coilbook.core.observing.findings import Finding
+from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.measures import measure_piece
-from coilbook.measures.measured_piece import MeasuredPiece
 from coilbook.records.contents import Reference
 from coilbook.stats import summarise
 

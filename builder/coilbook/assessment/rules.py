@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from functools import cache
 from typing import get_args
 
-from coilbook.assessment import look
-from coilbook.assessment.findings import LOOKED_FOR
-from coilbook.assessment.said import FindingCode
-from coilbook.measures import constants, magnet_grade
+from coilbook.core import constants
+from coilbook.core.observing import look
+from coilbook.core.observing.findings import LOOKED_FOR
+from coilbook.core.observing.said import FindingCode
+from coilbook.measures import magnet_grade
 
 _CONSTANT = re.compile(r"\b[A-Z]{2,}(?:_[A-Z]+)*\b")
 

@@ -5,21 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from coilbook.assessment.judge import judge
-from coilbook.assessment.verdict import Verdict
+from coilbook.core.budgets.uncertainty import Estimate, expanded
+from coilbook.core.constants import ALPHA_20_PER_K, STRETCH_RANGE
+from coilbook.core.formulas.copper import temperature_factor
+from coilbook.core.judging.judge import judge
+from coilbook.core.judging.verdict import Verdict
+from coilbook.core.reduction.measured_piece import ReducedValue, Step
+from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import OutOfDomain, UnknownId
-from coilbook.measures.constants import ALPHA_20_PER_K, STRETCH_RANGE
-from coilbook.measures.copper import temperature_factor
 from coilbook.measures.expected import (
     ExpectedCoil,
     RunningCheck,
     running_checks,
     scaled_inductance_h,
 )
-from coilbook.measures.measured_piece import ReducedValue, Step
-from coilbook.measures.uncertainty import Estimate, expanded
 from coilbook.records.contents import Claim, Reference
-from coilbook.records.spelling import did_you_mean
 from coilbook.records.tables.models import Bobbin, Family, Thresholds, Wire
 from coilbook.stats import GroupKey, Summaries, Summary
 

@@ -8,12 +8,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from coilbook.commands.show import Shown
+from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import OptionsInvalid, Problem
 from coilbook.publish.book import compose_book, open_records
 from coilbook.records import public_view
 from coilbook.records.contents import Reference
 from coilbook.records.reading.loose import LOOSE_BASIS, LooseReading, load_loose
-from coilbook.records.spelling import did_you_mean
 from coilbook.records.tables.cells import COMPONENT_PARTS
 
 _YEARS = re.compile(r"(\d{4})(?:\s*[-–]\s*(\d{4}))?")

@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import Any
 
 from coilbook.assessment import Assessment, Consistency, Finding, Place, Verdict
+from coilbook.core.budgets.uncertainty import Contribution, Estimate
+from coilbook.core.formulas.hum import hum_left_interval
+from coilbook.core.reduction.measured_piece import Closure, Trouble, Turns
+from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import UnknownPiece
 from coilbook.measures import MeasuredPiece, ReducedValue, expanded
-from coilbook.measures.hum import hum_left_interval
-from coilbook.measures.measured_piece import Closure, Trouble, Turns
-from coilbook.measures.uncertainty import Contribution, Estimate
 from coilbook.pages import Book
 from coilbook.pages.piece.piece_page import context
 from coilbook.pages.render import environment
@@ -22,7 +23,6 @@ from coilbook.publish.engine import templates
 from coilbook.records import public_view
 from coilbook.records.contents import Piece, Reading
 from coilbook.records.reading.loose import LOOSE_ID
-from coilbook.records.spelling import did_you_mean
 
 _HARD_SPACES = str.maketrans({"\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " "})
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from coilbook.assessment import WindingSheet, winding_targets
+from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import CoilbookError, RecordsInvalid, UnknownId, ValueUnreadable
 from coilbook.measures import Estimate, expanded
 from coilbook.pages.render import environment
@@ -15,7 +16,6 @@ from coilbook.pages.tools.winding_page import context
 from coilbook.publish.engine import templates
 from coilbook.records import load_reference, read_value
 from coilbook.records.contents import Reference
-from coilbook.records.spelling import did_you_mean
 from coilbook.records.tables.models import Family, Property
 from coilbook.resources import site_src_dir
 from coilbook.units import KINDS, convert

@@ -1,6 +1,6 @@
 """Many resistance readings reduced at once: arrays in, arrays out, by the same formulas.
 
-:func:`coilbook.measures.reduce.reduce_reading` tells the story of one reading, step by step, with
+``reduce_reading`` tells the story of one reading, step by step, with
 its budget. Here an archive's readings go through the same chain as columns, for work in which only
 the value and its standard uncertainty count.
 """
@@ -13,8 +13,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import (
+from coilbook.core.constants import (
     ALPHA_20_PER_K,
     CONDUCTIVITY_HALF_WIDTH,
     INPUT_RESISTANCE_HALF_WIDTH,
@@ -24,8 +23,9 @@ from coilbook.measures.constants import (
     FloatArray,
     require_not_negative,
 )
-from coilbook.measures.copper import temperature_factor
-from coilbook.measures.instrument import instrument_budget
+from coilbook.core.formulas.copper import temperature_factor
+from coilbook.core.reduction.instrument import instrument_budget
+from coilbook.errors import OutOfDomain
 from coilbook.records.contents import Reading
 from coilbook.units import scale
 

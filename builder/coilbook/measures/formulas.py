@@ -11,29 +11,19 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from coilbook.core.budgets import joint, uncertainty
+from coilbook.core.formulas import circuit, coil, copper, hum, inductor, layers, pair, window, wire
+from coilbook.core.reduction import instrument, probe
 from coilbook.measures import (
-    circuit,
-    coil,
     columns,
-    copper,
     expected,
-    hum,
-    inductor,
-    instrument,
-    joint,
-    layers,
     magnet_field,
     magnet_grade,
     metals,
     monte_carlo,
-    pair,
     phase,
-    probe,
     resonance,
     response,
-    uncertainty,
-    window,
-    wire,
 )
 
 _FIELDS = ("Formula", "Arguments", "Returns", "Validity", "Errors", "Source")

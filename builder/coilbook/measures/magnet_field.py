@@ -15,8 +15,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import elliprd, elliprf, elliprj
 
+from coilbook.core.constants import FloatArray, require_not_negative, require_positive
 from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import FloatArray, require_not_negative, require_positive
 
 #: Stands for a distance of nothing where a formula has a limit there but divides by it.
 _HAIR = 1e-15

@@ -17,8 +17,9 @@ import numpy as np
 from scipy.special import ellipe, elliprd, ndtr
 from scipy.stats import truncnorm
 
+from coilbook.core.constants import FloatArray, require_not_negative, require_positive
+from coilbook.core.formulas.pair import normalised_error
 from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import FloatArray, require_not_negative, require_positive
 from coilbook.measures.magnet_field import (
     BarMagnet,
     MagnetShape,
@@ -26,7 +27,6 @@ from coilbook.measures.magnet_field import (
     highest_over_face_t,
     middle_of_face_t,
 )
-from coilbook.measures.pair import normalised_error
 
 #: The magnetic constant; the old exact value and the measured one agree to nine digits.
 MU_0_H_PER_M = 4e-7 * math.pi

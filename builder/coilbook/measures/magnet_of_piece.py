@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from coilbook.core.budgets.uncertainty import rectangular
+from coilbook.core.constants import SENSOR_DEPTH_HALF_WIDTH_M, UNSTATED_SENSOR_DEPTH_M
+from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import SENSOR_DEPTH_HALF_WIDTH_M, UNSTATED_SENSOR_DEPTH_M
 from coilbook.measures.magnet_field import RodMagnet
 from coilbook.measures.magnet_grade import (
     FieldChange,
@@ -23,8 +25,6 @@ from coilbook.measures.magnet_grade import (
     rule_out,
     self_demagnetised_t,
 )
-from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
-from coilbook.measures.uncertainty import rectangular
 from coilbook.records.contents import Piece, Reference
 from coilbook.records.tables.models import Magnet
 from coilbook.units import scale

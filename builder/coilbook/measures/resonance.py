@@ -14,9 +14,9 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from coilbook.core.budgets.uncertainty import Contribution, Estimate
+from coilbook.core.constants import require_not_negative, require_positive
 from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import require_not_negative, require_positive
-from coilbook.measures.uncertainty import Contribution, Estimate
 
 #: Where the passband is said to end: half the power, 10 log10(2) dB rounded to what the trade says.
 BAND_EDGE_DB = -3.0

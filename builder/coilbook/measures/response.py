@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from coilbook.core.constants import FloatArray, require_not_negative, require_positive
 from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import FloatArray, require_not_negative, require_positive
 from coilbook.measures.resonance import BAND_EDGE_DB
 
 #: How closely a peak or an edge is looked at, as a share of its frequency; rounds of looking.

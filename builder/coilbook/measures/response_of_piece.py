@@ -16,11 +16,12 @@ from typing import Literal
 import numpy as np
 from scipy.stats import qmc
 
+from coilbook.core.budgets.budget import Lines
+from coilbook.core.budgets.uncertainty import Contribution, Estimate
+from coilbook.core.constants import FloatArray
+from coilbook.core.reduction.instrument import as_one_limit
+from coilbook.core.reduction.measured_piece import Flag, MeasuredPiece, ReducedValue
 from coilbook.errors import OutOfDomain
-from coilbook.measures.budget import Lines
-from coilbook.measures.constants import FloatArray
-from coilbook.measures.instrument import as_one_limit
-from coilbook.measures.measured_piece import Flag, MeasuredPiece, ReducedValue
 from coilbook.measures.monte_carlo import Comparison, compare, drawn_result, standard_draws
 from coilbook.measures.response import (
     EXAMPLE_LOADS,
@@ -32,7 +33,6 @@ from coilbook.measures.response import (
     levels_db,
     marks,
 )
-from coilbook.measures.uncertainty import Contribution, Estimate
 from coilbook.records.contents import Piece
 from coilbook.units import scale
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from coilbook.assessment.said import Assessment
-from coilbook.measures.measured_piece import MeasuredPiece
+from coilbook.core.observing.said import Assessment
+from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.records.contents import PublicArchive, Reference
 from coilbook.records.tables.trial import TrialRow
 from coilbook.stats import Summaries

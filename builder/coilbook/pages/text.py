@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from coilbook.measures.measured_piece import ReducedValue
-from coilbook.measures.uncertainty import expanded
+from coilbook.core.budgets.uncertainty import expanded
+from coilbook.core.reduction.measured_piece import ReducedValue
 from coilbook.records.contents import Claim
 from coilbook.records.tables.models import Property
 

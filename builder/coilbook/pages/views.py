@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from coilbook.measures.measured_piece import ReducedValue
+from coilbook.core.reduction.measured_piece import ReducedValue
 from coilbook.pages import text
 from coilbook.pages.drawn.strips import Band
 from coilbook.pages.page import Book

@@ -20,7 +20,7 @@ from coilbook.publish.results import Progress, say_nothing
 # check of records need not wait for it.
 if TYPE_CHECKING:
     from coilbook.assessment import Assessment
-    from coilbook.measures.measured_piece import MeasuredPiece
+    from coilbook.core.reduction.measured_piece import MeasuredPiece
     from coilbook.pages.page import Book
     from coilbook.records.contents import Archive, Piece, PublicArchive, Reference
     from coilbook.stats import Gathered, Summaries
@@ -176,7 +176,7 @@ class Assessed(Mapping[str, "Assessment"]):
         self._last: tuple[MeasuredPiece, Assessment] | None = None
 
     def __getitem__(self, piece_id: str) -> Assessment:
-        from coilbook.assessment import assess
+        from coilbook.core.observing.assess import assess
 
         piece, measured = self._pieces[piece_id], self._measured[piece_id]
         # Verdicts are known by the very values that they are on: one measured anew has new ones.

@@ -12,7 +12,7 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.pages.reference.sources_page import documented_file
 from coilbook.records.contents import PublicArchive, Reference
 from coilbook.records.tables.cells import Row

@@ -10,14 +10,14 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from coilbook.core.observing.rank import Ranked
+from coilbook.core.reduction.measured_piece import Flag, MeasuredPiece, ReducedValue
 from coilbook.errors import KindsMixed, UnknownPiece
-from coilbook.measures.measured_piece import Flag, MeasuredPiece, ReducedValue
 from coilbook.records.contents import Piece, PublicArchive, Reference
 from coilbook.records.tables.cells import Component
 from coilbook.records.tables.models import Period, PieceRow
 from coilbook.stats.detail import Detail, detail_of
 from coilbook.stats.quantiles import median_interval, quantiles
-from coilbook.stats.rank import Ranked
 from coilbook.stats.summary import (
     ArchiveKind,
     GroupKey,

@@ -11,8 +11,8 @@ from typing import Literal
 
 from scipy.special import stdtr
 
+from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.errors import UnknownPiece
-from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.records.contents import PublicArchive, Reference
 from coilbook.stats.interlab import Precision, precision
 from coilbook.stats.summary import ArchiveKind

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal, NamedTuple
 
-from coilbook.measures.measured_piece import Flag
+from coilbook.core.reduction.measured_piece import Flag
 
 ArchiveKind = Literal["measured", "invented"]
 #: Why a value is in no group; data, worded by the templates.

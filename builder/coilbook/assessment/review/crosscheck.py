@@ -12,10 +12,10 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import Literal
 
-from coilbook.measures.coil import coil_turns
+from coilbook.core.budgets.uncertainty import Estimate, expanded
+from coilbook.core.formulas.coil import coil_turns
+from coilbook.core.reduction.turns import winding_of
 from coilbook.measures.expected import ExpectedCoil
-from coilbook.measures.turns import winding_of
-from coilbook.measures.uncertainty import Estimate, expanded
 from coilbook.records.contents import Claim, Reference
 from coilbook.records.tables.models import Bobbin, Derivation, Family, Wire
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from coilbook.core.constants import ALPHA_20_PER_K
+from coilbook.core.formulas.copper import temperature_factor
+from coilbook.core.reduction.turns import turns_estimate, winding_half_widths, winding_of
 from coilbook.measures import expanded
-from coilbook.measures.constants import ALPHA_20_PER_K
-from coilbook.measures.copper import temperature_factor
-from coilbook.measures.turns import turns_estimate, winding_half_widths, winding_of
 from coilbook.pages import text, views
 from coilbook.pages.disputes.dispute import (
     Item,

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from coilbook.measures.coil import Winding, coil_turns
-from coilbook.measures.window import layered_turns
-from coilbook.measures.wire import (
+from coilbook.core.formulas.coil import Winding, coil_turns
+from coilbook.core.formulas.window import layered_turns
+from coilbook.core.formulas.wire import (
     AWG_36_DIAMETER_M,
     AWG_RATIO,
     awg_diameter_m,

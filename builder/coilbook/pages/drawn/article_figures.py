@@ -13,8 +13,8 @@ from html import escape
 
 import numpy as np
 
-from coilbook.measures.circuit import parallel_ohm
-from coilbook.measures.copper import at_temperature
+from coilbook.core.formulas.circuit import parallel_ohm
+from coilbook.core.formulas.copper import at_temperature
 from coilbook.measures.magnet_field import RodMagnet, rod_on_axis_t
 from coilbook.measures.response import (
     EXAMPLE_LOADS,

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from coilbook.assessment.review.crosscheck import Beyond, CrossCheck, Implied
-from coilbook.measures.uncertainty import Estimate, expanded
+from coilbook.core.budgets.uncertainty import Estimate, expanded
 from coilbook.pages import text, views
 from coilbook.pages.page import Book
 from coilbook.pages.reference import coverage_page as coverage

@@ -12,9 +12,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
-from coilbook.assessment.said import Assessment
-from coilbook.assessment.verdict import Verdict
-from coilbook.measures.measured_piece import ReducedValue
+from coilbook.core.judging.verdict import Verdict
+from coilbook.core.observing.said import Assessment
+from coilbook.core.reduction.measured_piece import ReducedValue
 from coilbook.pages import text
 from coilbook.pages.drawn import qr
 from coilbook.pages.page import Book

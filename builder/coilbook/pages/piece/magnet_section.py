@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from coilbook.core.budgets.uncertainty import expanded
+from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.measures.magnet_grade import RULED_OUT_FROM
 from coilbook.measures.magnet_of_piece import (
     DatedChange,
@@ -11,8 +13,6 @@ from coilbook.measures.magnet_of_piece import (
     RodCeilings,
     magnet_of_piece,
 )
-from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
-from coilbook.measures.uncertainty import expanded
 from coilbook.pages import text
 from coilbook.pages.page import Book
 from coilbook.records.contents import Piece

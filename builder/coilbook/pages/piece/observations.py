@@ -14,7 +14,7 @@ from coilbook.assessment import (
     NextReading,
     PeriodRow,
 )
-from coilbook.assessment.consistency import WINDING_PROPERTIES
+from coilbook.core.judging.consistency import WINDING_PROPERTIES
 from coilbook.pages import text, views
 from coilbook.pages.family import features as features_page
 from coilbook.pages.page import Book

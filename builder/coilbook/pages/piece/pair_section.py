@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from coilbook.measures.measured_piece import MeasuredPiece
+from coilbook.core.budgets.uncertainty import expanded
+from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.measures.pair_sums import SHUNT_TOLERANCE_PERCENT, CoilSum, coil_sums
 from coilbook.measures.phase import (
     ENTRIES,
@@ -14,7 +15,6 @@ from coilbook.measures.phase import (
     coil_phase,
     pair_phase,
 )
-from coilbook.measures.uncertainty import expanded
 from coilbook.pages import text
 from coilbook.records.contents import Piece
 from coilbook.records.tables.models import Property

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from coilbook.assessment.said import Assessment, Place
-from coilbook.assessment.verdict import Reason, Verdict
+from coilbook.core.budgets.uncertainty import expanded
+from coilbook.core.constants import SMALLEST_ACROSS_OHM
+from coilbook.core.judging.verdict import Reason, Verdict
+from coilbook.core.observing.said import Assessment, Place
+from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.measures.checks import result_checks
-from coilbook.measures.constants import SMALLEST_ACROSS_OHM
-from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
-from coilbook.measures.uncertainty import expanded
 from coilbook.pages import text, views
 from coilbook.pages.drawn import figures, plots
 from coilbook.pages.drawn.strips import Lane, Mark, nice_axis, strip

@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from coilbook.measures.constants import FloatArray
-from coilbook.measures.measured_piece import MeasuredPiece
+from coilbook.core.budgets.uncertainty import expanded
+from coilbook.core.constants import FloatArray
+from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.measures.response import Load
 from coilbook.measures.response_of_piece import (
     TABLE_HZ,
@@ -19,7 +20,6 @@ from coilbook.measures.response_of_piece import (
     Response,
     response_of_piece,
 )
-from coilbook.measures.uncertainty import expanded
 from coilbook.pages import text
 from coilbook.pages.drawn import figures
 from coilbook.records.contents import Piece

@@ -6,13 +6,19 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from coilbook.measures.budget import Lines
+from coilbook.core.budgets.budget import Lines
+from coilbook.core.budgets.combine import scaled
+from coilbook.core.budgets.uncertainty import Estimate, expanded
+from coilbook.core.formulas.hum import hum_left_interval
+from coilbook.core.reduction.gauges import gauge_candidates
+from coilbook.core.reduction.measured_piece import (
+    Closure,
+    MeasuredPiece,
+    ReducedValue,
+    Trouble,
+    Turns,
+)
 from coilbook.measures.checks import ResultCheck
-from coilbook.measures.combine import scaled
-from coilbook.measures.gauges import gauge_candidates
-from coilbook.measures.hum import hum_left_interval
-from coilbook.measures.measured_piece import Closure, MeasuredPiece, ReducedValue, Trouble, Turns
-from coilbook.measures.uncertainty import Estimate, expanded
 from coilbook.pages import text
 from coilbook.pages.page import Book
 from coilbook.pages.views import Fact

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from coilbook.measures.wire import awg_diameter_m, wire_resistance_ohm_per_m
+from coilbook.core.formulas.wire import awg_diameter_m, wire_resistance_ohm_per_m
 from coilbook.pages import text
 from coilbook.pages.disputes.dispute import Cited, cited
 from coilbook.pages.page import Book

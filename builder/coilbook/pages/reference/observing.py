@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from coilbook.assessment import finding_rules
-from coilbook.assessment.headline import MIDDLE, SMALLEST_DECIDED
+from coilbook.core.observing.headline import MIDDLE, SMALLEST_DECIDED
 from coilbook.pages import text
 from coilbook.pages.page import Book
 from coilbook.records.tables.trial import TrialRow

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from coilbook.core.formulas.wire import wire_resistance_ohm_per_m
 from coilbook.measures.metals import conductivity_percent, skin_depth_m
-from coilbook.measures.wire import wire_resistance_ohm_per_m
 from coilbook.pages import text
 from coilbook.pages.disputes.dispute import Cited, cited
 from coilbook.pages.disputes.dispute import percent as percent_words

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from coilbook.measures.constants import FRACTION_DENOMINATOR
-from coilbook.measures.copper import temperature_factor
+from coilbook.core.constants import FRACTION_DENOMINATOR
+from coilbook.core.formulas.copper import temperature_factor
 from coilbook.measures.response import EXAMPLE_LOADS, Circuits, levels_db, marks
 from coilbook.measures.response_of_piece import TABLE_HZ
 from coilbook.pages import text

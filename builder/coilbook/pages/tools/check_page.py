@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from coilbook.measures.constants import SMALLEST_ACROSS_OHM
+from coilbook.core.constants import SMALLEST_ACROSS_OHM
 from coilbook.pages import text, views
 from coilbook.pages.family.features import feature_line
 from coilbook.pages.page import Book

@@ -11,15 +11,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import get_args
 
-from coilbook.assessment.said import (
+from coilbook.core.judging.verdict import ReasonCode
+from coilbook.core.observing.said import (
     ExplanationCode,
     FindingCode,
     LeadCode,
     LeadWord,
     NextCode,
 )
-from coilbook.assessment.verdict import ReasonCode
-from coilbook.measures.measured_piece import Flag, TroubleCode
+from coilbook.core.reduction.measured_piece import Flag, TroubleCode
 from coilbook.pages import text
 from coilbook.pages.piece.observations import CELL_MARKS, GROUPS
 

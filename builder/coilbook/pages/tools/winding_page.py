@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from coilbook.assessment.winding_targets import Departure, WindingSheet, winding_targets
+from coilbook.core.budgets.uncertainty import Estimate
 from coilbook.measures import expanded
-from coilbook.measures.uncertainty import Estimate
 from coilbook.pages import text, views
 from coilbook.pages.page import Book
 from coilbook.records.contents import Reference

@@ -13,13 +13,18 @@ import json
 import re
 import sys
 
-from coilbook.measures import combine, constants, copper, response, turns, wire
-from coilbook.measures.instrument import DIGITS, PERCENT, RESOLUTION
-from coilbook.measures.reduce import LEADS, METER, PARALLEL
+from coilbook.core import constants
+from coilbook.core.budgets import combine
+from coilbook.core.budgets.uncertainty import expanded
+from coilbook.core.formulas import copper, wire
+from coilbook.core.formulas.window import HEXAGONAL_PACKING, SQUARE_PACKING
+from coilbook.core.reduction import turns
+from coilbook.core.reduction.instrument import DIGITS, PERCENT, RESOLUTION
+from coilbook.core.reduction.reduce import LEADS, METER, PARALLEL
+from coilbook.core.written import grammar as values
+from coilbook.core.written import spelling
+from coilbook.measures import response
 from coilbook.measures.resonance import BAND_EDGE_DB
-from coilbook.measures.uncertainty import expanded
-from coilbook.measures.window import HEXAGONAL_PACKING, SQUARE_PACKING
-from coilbook.records import spelling, values
 from coilbook.records.contents import Reference
 from coilbook.records.tables.models import Bobbin, Wire
 from coilbook.units import KINDS, PROPERTY_UNITS, convert, scale

@@ -11,25 +11,18 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from coilbook.assessment import about_paths, look
-from coilbook.assessment.consistency import WINDING_PROPERTIES
-from coilbook.assessment.findings import ABOUT_THE_RECORD
-from coilbook.assessment.headline import MIDDLE, SMALLEST_DECIDED
-from coilbook.assessment.judge import PASSED_ON as PASSED_ON_REASONS
-from coilbook.assessment.next_reading import AROUND_TYPICAL, MOST, NEEDS_UNWINDING
-from coilbook.measures import (
-    combine,
-    constants,
-    joint,
-    layers,
-    magnet_field,
-    magnet_grade,
-    magnet_of_piece,
-    reduce,
-    reduce_in_piece,
-    turns,
-)
-from coilbook.measures.uncertainty import expanded, rectangular
+from coilbook.core import constants
+from coilbook.core.budgets import combine, joint
+from coilbook.core.budgets.uncertainty import expanded, rectangular
+from coilbook.core.formulas import layers
+from coilbook.core.judging.consistency import WINDING_PROPERTIES
+from coilbook.core.judging.judge import PASSED_ON as PASSED_ON_REASONS
+from coilbook.core.observing import about_paths, look
+from coilbook.core.observing.findings import ABOUT_THE_RECORD
+from coilbook.core.observing.headline import MIDDLE, SMALLEST_DECIDED
+from coilbook.core.observing.next_reading import AROUND_TYPICAL, MOST, NEEDS_UNWINDING
+from coilbook.core.reduction import reduce, reduce_in_piece, turns
+from coilbook.measures import magnet_field, magnet_grade, magnet_of_piece
 from coilbook.records.contents import Claim, PublicArchive, Reference
 from coilbook.records.reading.loose import LOOSE_BASIS, LOOSE_ID
 from coilbook.records.reading.rows import describe, literal_words

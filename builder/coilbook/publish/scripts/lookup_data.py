@@ -6,7 +6,7 @@ import json
 import unicodedata
 from collections.abc import Mapping
 
-from coilbook.measures.measured_piece import MeasuredPiece
+from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.records.contents import Piece, PublicArchive, Reference
 
 PIECES_SCRIPT = "assets/data/pieces.js"

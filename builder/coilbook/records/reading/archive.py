@@ -8,6 +8,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Generic, TypeVar
 
+from coilbook.core.written.spelling import nearest
 from coilbook.errors import Problem
 from coilbook.records.contents import Archive, Piece, PublicArchive, Reading, Reference
 from coilbook.records.reading.rows import Numbered, R, Table, load_table
@@ -15,7 +16,6 @@ from coilbook.records.rules import bench, curation
 from coilbook.records.rules import shared as rules
 from coilbook.records.rules.instruments import instruments_by_id, read_traits
 from coilbook.records.rules.place import Known, Place
-from coilbook.records.spelling import nearest
 from coilbook.records.tables.cells import Evidence, Row
 from coilbook.records.tables.models import (
     ARCHIVE_TABLES,

@@ -13,8 +13,8 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import Problem
-from coilbook.records.spelling import did_you_mean
 
 PRIVATE = "private_"
 _SAVE_AGAIN = "Save it again as CSV in UTF-8."

@@ -17,6 +17,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from coilbook.core.written.grammar import EITHER, fold
 from coilbook.errors import CoilbookError, Problem, RecordsInvalid
 from coilbook.records.contents import Reference
 from coilbook.records.reading.archive import load_archive
@@ -33,7 +34,6 @@ from coilbook.records.reading.rows import load_table
 from coilbook.records.tables.cells import Row
 from coilbook.records.tables.models import ARCHIVE_TABLES, PieceRow, ReadingRow
 from coilbook.records.tables.settings import SETTINGS_FILE
-from coilbook.records.values import EITHER, fold
 
 _MODELS: dict[str, type[Row]] = {"pieces.csv": PieceRow, "readings.csv": ReadingRow}
 #: The two columns by which a block's header row is known.

@@ -11,9 +11,9 @@ from typing import Any, Generic, TypeVar, get_args
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
+from coilbook.core.written.spelling import did_you_mean, nearest
 from coilbook.errors import Problem
 from coilbook.records.reading.csv_file import RawTable, read_table
-from coilbook.records.spelling import did_you_mean, nearest
 from coilbook.records.tables.cells import Row, RowError
 
 R = TypeVar("R", bound=Row)

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Generic, TypeVar
 
+from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import Problem
-from coilbook.records.spelling import did_you_mean
 
 V = TypeVar("V")
 

@@ -11,11 +11,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from coilbook import units
+from coilbook.core.written.grammar import EXAMPLES, Parts, read_parts, read_unit_alone
+from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import ValueUnreadable
 from coilbook.records.contents import Claim
 from coilbook.records.reading.rows import Numbered, R, Table
 from coilbook.records.rules.place import Known, Place
-from coilbook.records.spelling import did_you_mean
 from coilbook.records.tables.cells import Evidence, Evidenced, Row
 from coilbook.records.tables.models import (
     Alloy,
@@ -30,7 +31,6 @@ from coilbook.records.tables.models import (
     Source,
     Wire,
 )
-from coilbook.records.values import EXAMPLES, Parts, read_parts, read_unit_alone
 from coilbook.units import Kind
 
 #: A limit is met by the value that was written, whatever its conversion adds in the last place.

@@ -9,9 +9,9 @@ from pathlib import Path
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from coilbook.core.written.spelling import did_you_mean
 from coilbook.records.reading.rows import tell
 from coilbook.records.rules.place import Place
-from coilbook.records.spelling import did_you_mean
 from coilbook.records.tables.models import ArchiveSettings, Thresholds
 
 SETTINGS_FILE = "coilbook.toml"
