@@ -10,10 +10,11 @@ from scipy.stats import percentileofscore
 
 from coilbook.assessment import Assessment
 from coilbook.core.observing.assess import assess
+from coilbook.core.observing.peers import GroupKey
 from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.errors import KindsMixed
 from coilbook.records.contents import Claim, Piece
-from coilbook.stats import GroupKey, Summaries
+from coilbook.stats import Summaries
 
 NOBODY = Summaries("measured", ())
 ALL = GroupKey(bench.FAMILY, "pair-resistance", "pair")

@@ -26,6 +26,7 @@ from coilbook.core.formulas.inductor import (
     quality_factor,
     series_inductance_h,
 )
+from coilbook.core.formulas.rods import RodMagnet
 from coilbook.core.reduction.probe import (
     DRIVE,
     PROBE_CAPACITANCE,
@@ -38,7 +39,6 @@ from coilbook.core.reduction.probe import (
     unloaded_peak,
 )
 from coilbook.errors import OutOfDomain
-from coilbook.measures.magnet_field import RodMagnet
 
 #: A pickup of the check values, and the probe of the demo's bench.
 HENRY, OHM, FARAD = 4.4, 7800.0, 110e-12

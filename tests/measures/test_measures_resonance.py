@@ -18,14 +18,9 @@ from scipy import optimize, signal
 from uncertainties import ufloat
 from uncertainties.umath import sqrt as usqrt
 
-from coilbook.errors import OutOfDomain
-from coilbook.measures import Contribution, resonance
-from coilbook.measures.formulas import document
-from coilbook.measures.resonance import (
+from coilbook.core.formulas.resonance import (
     band_edge_hz,
     capacitance_from_peak_f,
-    gain_db,
-    gain_with_tone_db,
     inductance_from_peak_h,
     peak_frequency_estimate,
     peak_frequency_hz,
@@ -35,6 +30,10 @@ from coilbook.measures.resonance import (
     total_load_ohm,
     undamped_frequency_hz,
 )
+from coilbook.errors import OutOfDomain
+from coilbook.measures import Contribution, resonance
+from coilbook.measures.formulas import document
+from coilbook.measures.resonance import gain_db, gain_with_tone_db
 
 INDUCTANCE = st.floats(0.5, 12.0)
 RESISTANCE = st.floats(500.0, 20e3)

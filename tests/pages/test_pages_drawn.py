@@ -13,9 +13,10 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from pages_helpers import make_property
 
+from coilbook.core.observing.peers import GroupKey
 from coilbook.pages.drawn import figures
 from coilbook.pages.drawn.strips import WIDTH, Axis, Band, Lane, Mark, nice_axis, strip
-from coilbook.stats import GroupKey, Member, Summary, summary_of
+from coilbook.stats import Member, Summary, summary_of
 
 KEY = GroupKey("full-size-humbucker", "pair-resistance", "pair")
 VALUES = st.floats(-1e5, 1e5, allow_nan=False)

@@ -11,8 +11,7 @@ import pytest
 from pages_helpers import make_property
 from test_pages_render import book_of, templates
 
-from coilbook.measures.magnet_grade import Ruling
-from coilbook.measures.magnet_of_piece import NoCeiling
+from coilbook.core.reduction.rod_ceilings import NoCeiling, Ruling
 from coilbook.measures.pair_sums import Way, coil_sums
 from coilbook.measures.phase import TRUTH_TABLE
 from coilbook.measures.response import EXAMPLE_LOADS, UNLOADED

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.core.seen import ArchiveKind
 from coilbook.pages.page import PageOut, SiteContent
 from coilbook.records import load_reference
 from coilbook.records.contents import Piece, PublicArchive, Reading, Reference
 from coilbook.records.tables.models import ArchiveSettings, PieceRow, ReadingRow
-from coilbook.stats.summary import ArchiveKind
 
 MENU = ("families", "pieces", "check", "materials", "calculators", "methods", "sources")
 

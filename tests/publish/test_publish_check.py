@@ -9,6 +9,7 @@ from typing import Any, get_args
 import pytest
 from publish_bench import reference
 
+from coilbook.core.observing.peers import GroupKey
 from coilbook.core.observing.said import FindingCode
 from coilbook.measures import measure_piece
 from coilbook.publish.book import open_records
@@ -20,7 +21,7 @@ from coilbook.publish.scripts.check_data import (
     peers_scripts,
 )
 from coilbook.records import public_view
-from coilbook.stats import GroupKey, summarise
+from coilbook.stats import summarise
 from small_archive import write_archive
 
 

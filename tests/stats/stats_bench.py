@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from coilbook.core.reduction.measured_piece import Flag, MeasuredPiece, ReducedValue
-from coilbook.records.contents import Calibration, Piece, PublicArchive, Qualifier, Reference
+from coilbook.core.seen import Calibration, Qualifier
+from coilbook.records.contents import Piece, PublicArchive, Reference
 from coilbook.records.tables.cells import Component
 from coilbook.records.tables.models import ArchiveSettings, Family, Period, PieceRow, Property
 

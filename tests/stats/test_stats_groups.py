@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 import stats_bench as bench
 
+from coilbook.core.observing.peers import GroupKey
 from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.errors import KindsMixed, OutOfDomain, UnknownPiece
 from coilbook.records.contents import Piece
 from coilbook.stats import (
-    GroupKey,
     LeftOut,
     Member,
     Summaries,

@@ -12,7 +12,7 @@ from coilbook.core import constants
 from coilbook.core.observing import look
 from coilbook.core.observing.findings import LOOKED_FOR
 from coilbook.core.observing.said import FindingCode
-from coilbook.measures import magnet_grade
+from coilbook.core.reduction import rod_ceilings
 
 _CONSTANT = re.compile(r"\b[A-Z]{2,}(?:_[A-Z]+)*\b")
 
@@ -49,7 +49,7 @@ def _plain(text: str) -> str:
 
 def _value(match: re.Match[str]) -> str:
     """Return a constant's value; a name that no module has must not reach a page."""
-    homes = (look, constants, magnet_grade)
+    homes = (look, constants, rod_ceilings)
     value = next(getattr(home, match[0]) for home in homes if hasattr(home, match[0]))
     if isinstance(value, tuple):
         return " to ".join(f"{end:g}" for end in value)

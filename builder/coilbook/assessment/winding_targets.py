@@ -10,6 +10,7 @@ from coilbook.core.constants import ALPHA_20_PER_K, STRETCH_RANGE
 from coilbook.core.formulas.copper import temperature_factor
 from coilbook.core.judging.judge import judge
 from coilbook.core.judging.verdict import Verdict
+from coilbook.core.observing.peers import GroupKey
 from coilbook.core.reduction.measured_piece import ReducedValue, Step
 from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import OutOfDomain, UnknownId
@@ -21,7 +22,7 @@ from coilbook.measures.expected import (
 )
 from coilbook.records.contents import Claim, Reference
 from coilbook.records.tables.models import Bobbin, Family, Thresholds, Wire
-from coilbook.stats import GroupKey, Summaries, Summary
+from coilbook.stats import Summaries, Summary
 
 #: Temperatures that the sheet's table covers [°C]: where people wind.
 TEMPERATURES_C = tuple(float(t) for t in range(15, 31))

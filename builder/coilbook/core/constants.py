@@ -8,12 +8,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-
-import numpy as np
+from typing import Any
 
 from coilbook.errors import OutOfDomain
-
-FloatArray = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
 
 #: Copper's resistivity at 20 °C: 1/58 Ω·mm²/m.
 RHO_20_OHM_M = 1.0 / 58.0e6
@@ -251,28 +248,23 @@ CONSTANTS = (
 )
 
 
-_NUMBERS = (float, int)
+def every(condition: Any) -> bool:
+    """Whether a comparison holds: a plain one, or one of columns in each of their rows.
+
+    The formulas take columns of numbers as well as single ones, and know no library for them.
+    """
+    return condition if isinstance(condition, bool) else bool(condition.all())
 
 
-def require_positive(**values: float | FloatArray) -> None:
+def require_positive(**values: Any) -> None:
     """Raise :class:`OutOfDomain`, naming the argument, unless every value is above 0 and finite."""
     for name, value in values.items():
-        good = (
-            0.0 < value < math.inf
-            if isinstance(value, _NUMBERS)
-            else bool(np.all((value > 0.0) & np.isfinite(value)))
-        )
-        if not good:
+        if not (every(value > 0.0) and every(value < math.inf)):
             raise OutOfDomain(f"{name} must be above 0, and is {value}. Check it and its unit.")
 
 
-def require_not_negative(**values: float | FloatArray) -> None:
+def require_not_negative(**values: Any) -> None:
     """Raise :class:`OutOfDomain`, naming the argument, unless every value is 0 or more, finite."""
     for name, value in values.items():
-        good = (
-            0.0 <= value < math.inf
-            if isinstance(value, _NUMBERS)
-            else bool(np.all((value >= 0.0) & np.isfinite(value)))
-        )
-        if not good:
+        if not (every(value >= 0.0) and every(value < math.inf)):
             raise OutOfDomain(f"{name} must be 0 or more, and is {value}. Check it and its unit.")

@@ -20,12 +20,12 @@ from coilbook.core.constants import (
     LEADS_HALF_WIDTH,
     REFERENCE_TEMPERATURE_C,
     UNSTATED_TEMPERATURE_HALF_WIDTH_K,
-    FloatArray,
     require_not_negative,
 )
 from coilbook.core.formulas.copper import temperature_factor
 from coilbook.core.reduction.instrument import instrument_budget
 from coilbook.errors import OutOfDomain
+from coilbook.measures.arrays import FloatArray
 from coilbook.records.contents import Reading
 from coilbook.units import scale
 

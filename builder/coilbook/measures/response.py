@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from coilbook.core.constants import FloatArray, require_not_negative, require_positive
+from coilbook.core.constants import require_not_negative, require_positive
+from coilbook.core.formulas.resonance import BAND_EDGE_DB
 from coilbook.errors import OutOfDomain
-from coilbook.measures.resonance import BAND_EDGE_DB
+from coilbook.measures.arrays import FloatArray
 
 #: How closely a peak or an edge is looked at, as a share of its frequency; rounds of looking.
 LOOK = 0.01

@@ -18,10 +18,10 @@ from scipy.stats import qmc
 
 from coilbook.core.budgets.budget import Lines
 from coilbook.core.budgets.uncertainty import Contribution, Estimate
-from coilbook.core.constants import FloatArray
 from coilbook.core.reduction.instrument import as_one_limit
 from coilbook.core.reduction.measured_piece import Flag, MeasuredPiece, ReducedValue
 from coilbook.errors import OutOfDomain
+from coilbook.measures.arrays import FloatArray
 from coilbook.measures.monte_carlo import Comparison, compare, drawn_result, standard_draws
 from coilbook.measures.response import (
     EXAMPLE_LOADS,

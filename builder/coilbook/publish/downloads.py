@@ -13,6 +13,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.core.seen import ArchiveKind
 from coilbook.pages.reference.sources_page import documented_file
 from coilbook.records.contents import PublicArchive, Reference
 from coilbook.records.tables.cells import Row
@@ -23,7 +24,6 @@ from coilbook.records.tables.models import (
     PieceRow,
     ReadingRow,
 )
-from coilbook.stats.summary import ArchiveKind
 
 FOLDER = "data"
 DESCRIPTOR = f"{FOLDER}/datapackage.json"

@@ -5,10 +5,14 @@ Nothing here holds a private column or, in a :class:`PublicArchive`, an unpublis
 
 from __future__ import annotations
 
+import builtins
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Literal
 
+from coilbook.core.seen import Calibration, Equivalent, Qualifier
 from coilbook.records.tables.cells import Row
 from coilbook.records.tables.models import (
     FIGURE_TABLES,
@@ -34,25 +38,6 @@ from coilbook.records.tables.models import (
     Source,
     Wire,
 )
-
-Qualifier = Literal["", "<", ">", "open"]
-Calibration = Literal["valid", "lapsed", "unknown"]
-Equivalent = Literal["series", "parallel"]
-
-
-@dataclass(frozen=True, slots=True)
-class Written:
-    """A value as somebody wrote it, and what it says.
-
-    ``magnitude`` is in ``unit`` (a unit name of :mod:`coilbook.units`); it is None for ``open``.
-    ``step`` is what one count of the last written digit is worth in ``unit`` (None for a fraction).
-    """
-
-    text: str
-    qualifier: Qualifier
-    magnitude: float | None
-    unit: str
-    step: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +75,17 @@ class Reading:
     input_resistance_ohm: float | None = None
     input_capacitance_f: float = 0.0
     sensor_depth_m: float = 0.0
+
+    @builtins.property
+    def day(self) -> str:
+        """Return the day that it was read as it is written, or an empty string."""
+        return _iso(self.row.date) if self.row.date else ""
+
+
+@cache
+def _iso(day: dt.date) -> str:
+    """Return a day as it is written: a sitting's readings share it."""
+    return day.isoformat()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,16 +1,15 @@
 """Statistics of groups: what is usual, from how many, and how surely."""
 
-from coilbook.stats.detail import Detail, WhyWithheld, Withheld, detail_of
-from coilbook.stats.groups import (
-    Gathered,
-    Summaries,
-    gather,
+from coilbook.core.observing.peers import (
+    SMALLEST_DRAWN,
+    GroupKey,
+    Standing,
     one_kind,
     periods_within,
-    summaries_of,
-    summarise,
-    summary_of,
 )
+from coilbook.core.seen import ArchiveKind
+from coilbook.stats.detail import Detail, WhyWithheld, Withheld, detail_of
+from coilbook.stats.groups import Gathered, Summaries, gather, summaries_of, summarise, summary_of
 from coilbook.stats.interlab import LabConsistency, Precision, lab_consistency, precision
 from coilbook.stats.intervals import (
     QuantileInterval,
@@ -40,13 +39,9 @@ from coilbook.stats.robust import (
 from coilbook.stats.summary import (
     QUANTILE_TYPE,
     SMALLEST,
-    SMALLEST_DRAWN,
-    ArchiveKind,
-    GroupKey,
     Item,
     LeftOut,
     Member,
-    Standing,
     Summary,
     WhyLeftOut,
     allowed,

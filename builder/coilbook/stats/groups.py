@@ -10,24 +10,17 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from coilbook.core.observing.peers import GroupKey, Standing, one_kind, periods_within
 from coilbook.core.observing.rank import Ranked
 from coilbook.core.reduction.measured_piece import Flag, MeasuredPiece, ReducedValue
-from coilbook.errors import KindsMixed, UnknownPiece
+from coilbook.core.seen import ArchiveKind
+from coilbook.errors import UnknownPiece
 from coilbook.records.contents import Piece, PublicArchive, Reference
 from coilbook.records.tables.cells import Component
-from coilbook.records.tables.models import Period, PieceRow
+from coilbook.records.tables.models import PieceRow
 from coilbook.stats.detail import Detail, detail_of
 from coilbook.stats.quantiles import median_interval, quantiles
-from coilbook.stats.summary import (
-    ArchiveKind,
-    GroupKey,
-    LeftOut,
-    Member,
-    Standing,
-    Summary,
-    WhyLeftOut,
-    allowed,
-)
+from coilbook.stats.summary import LeftOut, Member, Summary, WhyLeftOut, allowed
 
 #: Flags that keep a value out of every group; :func:`summarise` says why.
 _KEPT_OUT: tuple[Flag, ...] = (
@@ -118,35 +111,6 @@ class Summaries:
         if key not in self._details:
             self._details[key] = detail_of(summary)
         return self._details[key]
-
-
-def one_kind(kinds: Iterable[ArchiveKind]) -> ArchiveKind:
-    """Return the one kind that all of these are.
-
-    Errors: KindsMixed where they differ: what is invented never meets what is measured.
-    """
-    found = sorted(set(kinds))
-    if len(found) != 1:
-        raise KindsMixed(
-            f"Records of kinds {' and '.join(found)} cannot go into one statistic. "
-            "Keep each archive's records and summaries apart."
-        )
-    return found[0]
-
-
-def periods_within(piece: PieceRow, reference: Reference) -> tuple[Period, ...]:
-    """Return the periods that hold a piece's whole span of years, earliest first.
-
-    An undated piece is in none: its years may be any.
-    """
-    first, last = piece.year_first, piece.year_last
-    if first is None or last is None:
-        return ()
-    return tuple(
-        period
-        for period in reference.periods_of(piece.family_id)
-        if period.first_year <= first and last <= period.last_year
-    )
 
 
 def summary_of(key: GroupKey, kind: ArchiveKind, unit: str, members: tuple[Member, ...]) -> Summary:

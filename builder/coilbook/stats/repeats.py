@@ -12,10 +12,10 @@ from typing import Literal
 from scipy.special import stdtr
 
 from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.core.seen import ArchiveKind
 from coilbook.errors import UnknownPiece
 from coilbook.records.contents import PublicArchive, Reference
 from coilbook.stats.interlab import Precision, precision
-from coilbook.stats.summary import ArchiveKind
 
 #: What a piece may change in between two readings without anybody saying so: a magnet is recharged.
 CHANGES_BETWEEN = frozenset({"pole-flux-density"})

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Literal, NamedTuple
+from typing import Literal
 
+from coilbook.core.observing.peers import SMALLEST_DRAWN, SMALLEST_FOR_TAILS, GroupKey
 from coilbook.core.reduction.measured_piece import Flag
+from coilbook.core.seen import ArchiveKind
 
-ArchiveKind = Literal["measured", "invented"]
 #: Why a value is in no group; data, worded by the templates.
 WhyLeftOut = Literal["rewound", "open_circuit", "bound_only", "no_uncertainty"] | Flag
 QUANTILE_TYPE = 7
@@ -29,7 +30,7 @@ Item = Literal[
 #: From how many values on each of them is said. Below 8 the values are listed, nothing else.
 SMALLEST: Mapping[Item, int] = MappingProxyType(
     {
-        "distribution": 8,
+        "distribution": SMALLEST_DRAWN,
         "median_interval": 8,
         "spread": 8,
         "outliers": 8,
@@ -40,29 +41,17 @@ SMALLEST: Mapping[Item, int] = MappingProxyType(
         # From here on at least one value is expected beyond each of the 5 % and 95 % quantiles
         # (n / 20 >= 1). With fewer, they would only tell the extremes again, under a name that
         # promises more.
-        "tails": 20,
+        "tails": SMALLEST_FOR_TAILS,
         # Of dated pieces; they must also fall in enough different years.
         "trend": 20,
         "reference_interval": 120,
     }
 )
-SMALLEST_DRAWN = SMALLEST["distribution"]
-SMALLEST_FOR_TAILS = SMALLEST["tails"]
 
 
 def allowed(n: int) -> tuple[Item, ...]:
     """Return what may be said of a group of n values, in the order of :data:`SMALLEST`."""
     return tuple(item for item, least in SMALLEST.items() if n >= least)
-
-
-class GroupKey(NamedTuple):
-    """Which values belong together; None stands for every period, or every position."""
-
-    family_id: str
-    property_id: str
-    component: str
-    period_id: str | None = None
-    position: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,17 +109,3 @@ class Summary:
     def drawable(self) -> bool:
         """Whether n is large enough for a distribution to be drawn."""
         return self.n >= SMALLEST_DRAWN
-
-
-class Standing(NamedTuple):
-    """Where a value stands among the others of a group, values in ``unit``; n >= 1 others."""
-
-    key: GroupKey
-    unit: str
-    n: int
-    percentile: float
-    minimum: float
-    lower_quartile: float
-    median: float
-    upper_quartile: float
-    maximum: float

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Literal
 
+from coilbook.core.observing.peers import SMALLEST_DRAWN, GroupKey
 from coilbook.records.contents import Archive, Claim, PublicArchive, Reference
 from coilbook.records.rules.curation import apart
 from coilbook.records.tables.cells import COMPONENT_PARTS
-from coilbook.stats import SMALLEST_DRAWN, GroupKey, Summaries, Summary
+from coilbook.stats import Summaries, Summary
 
 _COIL_PARTS = {1: ("coil",), 2: ("coil_a", "coil_b")}
 

@@ -10,8 +10,7 @@ from coilbook.core.budgets.uncertainty import Contribution, Estimate, rectangula
 from coilbook.core.constants import HANDLING_HALF_WIDTH_K
 from coilbook.core.reduction.instrument import PERCENT
 from coilbook.core.reduction.measured_piece import Flag, ReducedValue, Step
-from coilbook.records.contents import Calibration
-from coilbook.records.tables.models import Property
+from coilbook.core.seen import Calibration, PropertySeen
 
 TEMPERATURE = "temperature of the coil"
 BY_HAND = "warmth of a part by handling"
@@ -120,7 +119,7 @@ def scaled(budget: Iterable[Contribution], factor: float) -> Budget:
 
 def derived_value(
     component: str,
-    prop: Property,
+    prop: PropertySeen,
     estimate: Estimate,
     sources: Sequence[ReducedValue],
     *,

@@ -8,16 +8,13 @@ estimates would.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-
-import numpy as np
-from scipy.special import chdtrc
 
 from coilbook.core.budgets.budget import Budget, Input
 from coilbook.core.budgets.combine import COMMON_INPUTS
 from coilbook.core.budgets.uncertainty import Contribution, Estimate
-from coilbook.core.constants import FloatArray
 from coilbook.errors import OutOfDomain
 
 #: Estimates disagree where chance alone would part them so far in fewer cases than this.
@@ -82,7 +79,13 @@ def _identity(line: Contribution) -> tuple[object, ...]:
     return line.name, line.estimate, line.standard_uncertainty, line.unit
 
 
-def covariance(budgets: Sequence[Iterable[Contribution]]) -> FloatArray:
+Matrix = Sequence[Sequence[float]]
+
+#: A pivot below this share of the largest figure is none: what is left of it is rounding.
+_NO_PIVOT = 1e-13
+
+
+def covariance(budgets: Sequence[Iterable[Contribution]]) -> list[list[float]]:
     """Return the covariance of several estimates from the inputs that their budgets share.
 
     Shared are the same as in :func:`joint_budget`; V = C diag(u²) Cᵀ over all inputs (JCGM 100,
@@ -96,14 +99,32 @@ def covariance(budgets: Sequence[Iterable[Contribution]]) -> FloatArray:
             column = inputs.setdefault(key, {})
             effect = line.sensitivity * line.standard_uncertainty
             column[row] = column.get(row, 0.0) + effect
-    effects = np.zeros((len(budgets), len(inputs)))
-    for column_at, column in enumerate(inputs.values()):
-        for row, effect in column.items():
-            effects[row, column_at] = effect
-    return effects @ effects.T
+    rows = range(len(budgets))
+    return [
+        [math.fsum([c.get(i, 0.0) * c.get(j, 0.0) for c in inputs.values()]) for j in rows]
+        for i in rows
+    ]
 
 
-def best_weights(covariance: FloatArray) -> FloatArray:
+def _solved(matrix: Matrix, target: Sequence[float]) -> list[float] | None:
+    """Solve a small system of equations by elimination; None where it has no one answer."""
+    n = len(target)
+    rows = [[*matrix[i], target[i]] for i in range(n)]
+    for column in range(n):
+        pivot = max(range(column, n), key=lambda at: abs(rows[at][column]))
+        if abs(rows[pivot][column]) < _NO_PIVOT:
+            return None
+        kept = rows[pivot]
+        rows[pivot] = rows[column]
+        rows[column] = kept
+        for at in range(n):
+            if at != column:
+                share = rows[at][column] / kept[column]
+                rows[at] = [own - share * other for own, other in zip(rows[at], kept, strict=True)]
+    return [rows[i][n] / rows[i][i] for i in range(n)]
+
+
+def best_weights(covariance: Matrix) -> list[float]:
     r"""Return the weights that give several estimates of one quantity the least joint variance.
 
     Formula: w = \frac{V^{-1} \, 1}{1^T \, V^{-1} \, 1}
@@ -116,19 +137,18 @@ def best_weights(covariance: FloatArray) -> FloatArray:
     """
     _require_square(covariance)
     n = len(covariance)
-    size = float(np.max(np.diag(covariance))) or 1.0
+    size = max([covariance[i][i] for i in range(n)]) or 1.0
     # The least variance under the condition that the weights add up to 1 (Lagrange). Unlike the
-    # formula this stands where V has no inverse, for one exact estimate or for two of a kind.
-    system = np.ones((n + 1, n + 1))
-    system[:n, :n] = covariance / size
-    system[n, n] = 0.0
-    target = np.zeros(n + 1)
-    target[n] = 1.0
-    solved = np.linalg.lstsq(system, target, rcond=None)[0]
-    return np.asarray(solved[:n], dtype=np.float64)
+    # formula this stands where V has no inverse, for one exact estimate.
+    system = [[*[x / size for x in row], 1.0] for row in covariance]
+    system.append([1.0] * n + [0.0])
+    solved = _solved(system, [0.0] * n + [1.0])
+    if solved is None:
+        return [1.0 / n] * n
+    return solved[:n]
 
 
-def chi_square(values: FloatArray, covariance: FloatArray) -> float:
+def chi_square(values: Sequence[float], covariance: Matrix) -> float:
     r"""Return how far several estimates of one quantity lie apart, by their own uncertainties.
 
     Formula: \chi^2 = \Delta^T S^{-1} \Delta, \quad \Delta_i = x_{i+1} - x_1
@@ -141,22 +161,54 @@ def chi_square(values: FloatArray, covariance: FloatArray) -> float:
     Source: common practice
     """
     _require_square(covariance)
-    if len(values) < 2:
+    v = covariance
+    others = range(1, len(values))
+    apart = [values[i] - values[0] for i in others]
+    if not any(difference != 0.0 for difference in apart):
         return 0.0
-    differ = np.hstack([-np.ones((len(values) - 1, 1)), np.eye(len(values) - 1)])
-    apart = differ @ values
-    spread = differ @ covariance @ differ.T
-    size = float(np.max(np.abs(spread))) or 1.0
-    solved = np.linalg.lstsq(spread / size, apart, rcond=1e-12)[0] / size
-    if not np.allclose(spread @ solved, apart, rtol=1e-6, atol=1e-9 * float(np.max(abs(values)))):
-        return float("inf")
-    return float(apart @ solved)
+    spread = [[v[i][j] - v[i][0] - v[0][j] + v[0][0] for j in others] for i in others]
+    size = max([max([abs(x) for x in row]) for row in spread]) or 1.0
+    solved = _solved([[x / size for x in row] for row in spread], apart)
+    if solved is None:
+        return math.inf
+    return math.fsum([x / size * difference for x, difference in zip(solved, apart, strict=True)])
 
 
-def _require_square(covariance: FloatArray) -> None:
-    shape = covariance.shape
-    if len(shape) != 2 or shape[0] != shape[1] or not np.all(np.isfinite(covariance)):
-        raise OutOfDomain(f"{shape} is no covariance. Give a square of finite numbers.")
+def chi_square_above(chi: float, degrees_of_freedom: int) -> float:
+    r"""Return the probability of so large a chi-square, or a larger one, by chance.
+
+    Formula: Q = \frac{\Gamma(\nu / 2, \chi^2 / 2)}{\Gamma(\nu / 2)}
+    Arguments: chi \chi^2 [1], degrees_of_freedom \nu [1]
+    Returns: Q [1]
+    Validity: by the recurrence from one or two degrees of freedom, which is exact.
+    Errors: OutOfDomain for fewer than one degree of freedom or a chi-square below 0.
+    Source: common practice
+    """
+    if degrees_of_freedom < 1 or not chi >= 0.0:
+        raise OutOfDomain(
+            f"a chi-square of {chi} with {degrees_of_freedom} degrees of freedom has no meaning. "
+            "Give 0 or more, and 1 degree or more."
+        )
+    half = chi / 2.0
+    if half == math.inf:
+        return 0.0
+    if degrees_of_freedom % 2 == 0:
+        freedom, total, term = 2, math.exp(-half), half * math.exp(-half)
+    else:
+        freedom, total = 1, math.erfc(math.sqrt(half))
+        term = 2.0 * math.sqrt(half / math.pi) * math.exp(-half)
+    while freedom < degrees_of_freedom:
+        total += term
+        freedom += 2
+        term *= half / (freedom / 2.0)
+    return total
+
+
+def _require_square(covariance: Matrix) -> None:
+    n = len(covariance)
+    for row in covariance:
+        if len(row) != n or not all(math.isfinite(x) for x in row):
+            raise OutOfDomain(f"{covariance} is no covariance. Give a square of finite numbers.")
 
 
 def combined_turns(estimates: Mapping[str, Estimate]) -> CombinedTurns:
@@ -172,17 +224,17 @@ def combined_turns(estimates: Mapping[str, Estimate]) -> CombinedTurns:
     if len(estimates) == 1:
         ((name, alone),) = estimates.items()
         return CombinedTurns(alone, {name: 1.0}, 0.0, 1.0)
-    values = np.array([estimate.value for estimate in estimates.values()])
+    values = [estimate.value for estimate in estimates.values()]
     joint = covariance([estimate.contributions for estimate in estimates.values()])
-    weights = [float(w) for w in best_weights(joint)]
+    weights = best_weights(joint)
     budget = joint_budget(
         (name, weight, estimate.contributions)
         for (name, estimate), weight in zip(estimates.items(), weights, strict=True)
     )
     apart = chi_square(values, joint)
     return CombinedTurns(
-        estimate=Estimate(float(values @ weights), budget),
+        estimate=Estimate(math.fsum([x * w for x, w in zip(values, weights, strict=True)]), budget),
         weights=dict(zip(estimates, weights, strict=True)),
         chi_square=apart,
-        probability=float(chdtrc(len(estimates) - 1, apart)),
+        probability=chi_square_above(apart, len(estimates) - 1),
     )

@@ -10,9 +10,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-from scipy.special import stdtrit
-
 from coilbook.core.budgets.budget import Budget, Lines
 from coilbook.core.budgets.budget import Contribution as Contribution
 from coilbook.errors import OutOfDomain
@@ -97,11 +94,6 @@ class Estimate:
             freedoms.append(min(self.contributions[i].degrees_of_freedom for i in group))
         return effective_degrees_of_freedom(effects, freedoms)
 
-    def expanded(self, level: float = 0.95) -> float:
-        """Return the expanded uncertainty for a level of confidence, by the t-distribution."""
-        factor = coverage_factor(level, self.effective_degrees_of_freedom)
-        return expanded(self.standard_uncertainty, factor)
-
 
 def _joined(lines: int, correlations: Sequence[Correlation]) -> list[list[int]]:
     """Return the lines in groups: those that a chain of correlations joins are together."""
@@ -179,24 +171,6 @@ def effective_degrees_of_freedom(
     return 1.0 / below if below > 0.0 else math.inf
 
 
-def coverage_factor(level: float = 0.95, degrees_of_freedom: float = math.inf) -> float:
-    r"""Return the coverage factor for a level of confidence.
-
-    Formula: k = t_{(1 + p)/2}(\nu)
-    Arguments: level p [1], degrees_of_freedom \nu [1]
-    Returns: k [1]
-    Validity: a result near normal whose standard uncertainty has \nu degrees of freedom; 1.96 at
-        95 % for infinitely many, which practice rounds to 2.
-    Errors: OutOfDomain for a level outside 0 to 1, or degrees of freedom that are not above 0.
-    Source: jcgm-100 G.3.2
-    """
-    if not 0.0 < level < 1.0:
-        raise OutOfDomain(f"level must lie between 0 and 1, and is {level}. Give 0.95 for 95 %.")
-    if not degrees_of_freedom > 0.0:
-        raise OutOfDomain(f"degrees_of_freedom must be above 0, and is {degrees_of_freedom}.")
-    return float(stdtrit(degrees_of_freedom, (1.0 + level) / 2.0))
-
-
 def standard_uncertainty_of_mean(readings: Sequence[float]) -> float:
     r"""Return the standard uncertainty of the mean of repeated readings, by their spread.
 
@@ -210,7 +184,9 @@ def standard_uncertainty_of_mean(readings: Sequence[float]) -> float:
     """
     if len(readings) < 2:
         raise OutOfDomain(f"readings holds {len(readings)}: a spread needs two or more.")
-    return float(np.std(np.asarray(readings, dtype=np.float64), ddof=1)) / math.sqrt(len(readings))
+    n = len(readings)
+    mean = math.fsum(readings) / n
+    return math.sqrt(math.fsum([(x - mean) ** 2 for x in readings]) / (n - 1) / n)
 
 
 def rectangular(half_width: float) -> float:

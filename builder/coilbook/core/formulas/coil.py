@@ -8,19 +8,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import TypeVar
-
-import numpy as np
+from typing import Any, TypeVar
 
 from coilbook.core.constants import (
     RHO_20_OHM_M,
-    FloatArray,
+    every,
     require_not_negative,
     require_positive,
 )
 from coilbook.errors import OutOfDomain
 
-Real = TypeVar("Real", float, FloatArray)
+Real = TypeVar("Real", float, Any)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,12 +59,12 @@ class Winding:
             packing=self.packing,
             resistivity_ohm_m=self.resistivity_ohm_m,
         )
-        if np.any(self.core_width_m > self.core_length_m):
+        if not every(self.core_width_m <= self.core_length_m):
             raise OutOfDomain(
                 f"the core's width {self.core_width_m} m is above its length "
                 f"{self.core_length_m} m. Swap them."
             )
-        if not np.all((self.stretch >= 0.0) & (self.stretch < 1.0)):
+        if not (every(self.stretch >= 0.0) and every(self.stretch < 1.0)):
             raise OutOfDomain(
                 f"a stretch of {self.stretch} is not a share from 0 to 1. Give 0.03 for 3 %."
             )
@@ -95,7 +93,7 @@ def racetrack_perimeter_m(length_m: float, width_m: float, offset_m: float = 0.0
     """
     require_positive(length_m=length_m, width_m=width_m)
     require_not_negative(offset_m=offset_m)
-    if np.any(width_m > length_m):
+    if not every(width_m <= length_m):
         raise OutOfDomain(
             f"a core of {length_m} × {width_m} m is no racetrack. Give the longer side first."
         )

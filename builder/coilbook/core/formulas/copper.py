@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TypeVar
-
-import numpy as np
+from typing import Any, TypeVar
 
 from coilbook.core.constants import (
     ALPHA_20_PER_K,
     REFERENCE_TEMPERATURE_C,
-    FloatArray,
+    every,
     require_not_negative,
     require_positive,
 )
 from coilbook.errors import OutOfDomain
 
-Real = TypeVar("Real", float, FloatArray)
+Real = TypeVar("Real", float, Any)
 
 #: Where the straight line holds for the purpose of a bench; it leaves room on both sides.
 RANGE_C = (-60.0, 150.0)
@@ -33,12 +31,7 @@ def temperature_factor(temperature_c: Real, coefficient_per_k: float = ALPHA_20_
     """
     require_positive(coefficient_per_k=coefficient_per_k)
     low, high = RANGE_C
-    inside = (
-        bool(np.all((temperature_c >= low) & (temperature_c <= high)))
-        if isinstance(temperature_c, np.ndarray)
-        else low <= temperature_c <= high
-    )
-    if not inside:
+    if not (every(temperature_c >= low) and every(temperature_c <= high)):
         raise OutOfDomain(
             f"{temperature_c} °C is outside {low:.0f} to {high:.0f} °C. Check the temperature."
         )

@@ -5,19 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from coilbook.records.contents import Archive, Claim, PublicArchive, Reference
-from coilbook.records.tables.models import Family, Period
+from coilbook.core.seen import ArchiveSeen, ClaimSeen, FamilySeen, PeriodSeen, ReferenceSeen
 
 #: Claims by the property that they are about, in the order in which they stand.
-ByProperty = Mapping[str, Sequence[Claim]]
+ByProperty = Mapping[str, Sequence[ClaimSeen]]
 
 
 class Held(NamedTuple):
     """A period that pieces are held against, with its claims; ``order`` is that of its family."""
 
     order: int
-    family: Family
-    period: Period
+    family: FamilySeen
+    period: PeriodSeen
     claims: ByProperty
 
 
@@ -28,7 +27,7 @@ class PeriodsHeld:
     look into it.
     """
 
-    def __init__(self, family: Family, periods: Sequence[Held]) -> None:
+    def __init__(self, family: FamilySeen, periods: Sequence[Held]) -> None:
         self.family = family
         self.periods = tuple(periods)
         self.made: dict[object, object] = {}
@@ -40,14 +39,14 @@ class ClaimIndex:
     Sorting some hundred claims anew for each piece would cost more than judging it does.
     """
 
-    def __init__(self, claims: Sequence[Claim], reference: Reference) -> None:
+    def __init__(self, claims: Sequence[ClaimSeen], reference: ReferenceSeen) -> None:
         self._reference = reference
         self._held: dict[tuple[str, str | None], PeriodsHeld] = {}
-        self._by_family: dict[str, list[Claim]] = {}
+        self._by_family: dict[str, list[ClaimSeen]] = {}
         for claim in claims:
             self._by_family.setdefault(claim.row.family_id, []).append(claim)
         self._found: dict[tuple[str, frozenset[str] | None, str | None], ByProperty] = {}
-        self._same: dict[tuple[int, ...], tuple[Claim, ...]] = {}
+        self._same: dict[tuple[int, ...], tuple[ClaimSeen, ...]] = {}
 
     def of(
         self, family_id: str, periods: frozenset[str] | None, position: str | None
@@ -59,7 +58,7 @@ class ClaimIndex:
         """
         key = (family_id, periods, position)
         if key not in self._found:
-            found: dict[str, list[Claim]] = {}
+            found: dict[str, list[ClaimSeen]] = {}
             for claim in self._by_family.get(family_id, ()):
                 row = claim.row
                 in_time = row.period_id is None or periods is None or row.period_id in periods
@@ -68,7 +67,7 @@ class ClaimIndex:
             self._found[key] = {name: self._one(claims) for name, claims in found.items()}
         return self._found[key]
 
-    def held(self, family: Family, position: str | None) -> PeriodsHeld:
+    def held(self, family: FamilySeen, position: str | None) -> PeriodsHeld:
         """Return the periods that a piece of this family, at this position, is held against.
 
         Those of its own family come first, by year, then those of the families near it.
@@ -93,15 +92,15 @@ class ClaimIndex:
             )
         return found
 
-    def _one(self, claims: list[Claim]) -> tuple[Claim, ...]:
+    def _one(self, claims: list[ClaimSeen]) -> tuple[ClaimSeen, ...]:
         return self._same.setdefault(tuple(id(claim) for claim in claims), tuple(claims))
 
 
 #: The claims that were sorted last: nearly every piece is of the same archive as the one before.
-_last: tuple[Reference, tuple[Claim, ...], ClaimIndex] | None = None
+_last: tuple[ReferenceSeen, tuple[ClaimSeen, ...], ClaimIndex] | None = None
 
 
-def claims_of(reference: Reference, archive: PublicArchive | Archive) -> ClaimIndex:
+def claims_of(reference: ReferenceSeen, archive: ArchiveSeen) -> ClaimIndex:
     """Return the claims of a reference and an archive, the reference's first."""
     global _last
     last = _last

@@ -16,8 +16,15 @@ from coilbook.core.judging.claims import Held, PeriodsHeld, claims_of
 from coilbook.core.judging.judge import Judged
 from coilbook.core.judging.verdict import Verdict, VerdictWord
 from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
-from coilbook.records.contents import Archive, Claim, Piece, PublicArchive, Reference
-from coilbook.records.tables.models import Family, Feature, Period
+from coilbook.core.seen import (
+    ArchiveSeen,
+    ClaimSeen,
+    FamilySeen,
+    FeatureSeen,
+    PeriodSeen,
+    PieceSeen,
+    ReferenceSeen,
+)
 
 CellWord = Literal["consistent", "not_consistent", "too_close_to_call", "not_measured", "no_claim"]
 
@@ -119,10 +126,10 @@ class Consistency:
 
 
 def consistency(
-    piece: Piece,
+    piece: PieceSeen,
     measured: MeasuredPiece,
-    archive: PublicArchive | Archive,
-    reference: Reference,
+    archive: ArchiveSeen,
+    reference: ReferenceSeen,
     judged: Judged | None = None,
 ) -> Consistency:
     """Hold a piece against each period of its family and of the families near it.
@@ -170,7 +177,7 @@ class _Layout:
 
     def __init__(self, periods: Sequence[Held], keys: Sequence[Key], rewound: bool) -> None:
         read = {property_id for _, property_id in keys}
-        met: dict[tuple[int, int], tuple[int, Sequence[Claim]]] = {}
+        met: dict[tuple[int, int], tuple[int, Sequence[ClaimSeen]]] = {}
         places: dict[tuple[int, int], int] = {}
         self._periods: list[_LaidOut] = []
         for held in periods:
@@ -190,7 +197,7 @@ class _Layout:
         self._met = tuple(met.values())
 
     def rows(
-        self, best: Mapping[Key, ReducedValue], features: Sequence[Feature], judged: Judged
+        self, best: Mapping[Key, ReducedValue], features: Sequence[FeatureSeen], judged: Judged
     ) -> tuple[PeriodRow, ...]:
         """Return a piece's rows, those with the fewest contradictions first."""
         values = tuple(best.values())
@@ -214,7 +221,9 @@ class _Layout:
         ordered.sort(key=itemgetter(0))
         return tuple([row for _, row in ordered])
 
-    def _cell(self, at: int, value: ReducedValue, claims: Sequence[Claim], judged: Judged) -> Cell:
+    def _cell(
+        self, at: int, value: ReducedValue, claims: Sequence[ClaimSeen], judged: Judged
+    ) -> Cell:
         verdicts = tuple([judged.verdict(value, claim, claims) for claim in claims])
         return Cell(*self._keys[at], joined([v.word for v in verdicts]), verdicts)
 
@@ -243,7 +252,7 @@ def joined(words: Iterable[VerdictWord]) -> CellWord:
     return "not_consistent" if "outside" in found else "no_claim"
 
 
-def _feature_cell(feature: Feature, family: Family, period: Period) -> FeatureCell:
+def _feature_cell(feature: FeatureSeen, family: FamilySeen, period: PeriodSeen) -> FeatureCell:
     """Hold a feature's years against a period's; a family it is not met on decides nothing."""
     first, last = feature.first_year, feature.last_year
     strange = bool(feature.families) and family.family_id not in feature.families
@@ -254,7 +263,7 @@ def _feature_cell(feature: Feature, family: Family, period: Period) -> FeatureCe
     return FeatureCell(feature.feature_id, "not_consistent" if early or late else "consistent")
 
 
-def feature_span(features: Sequence[Feature], family: Family) -> Span:
+def feature_span(features: Sequence[FeatureSeen], family: FamilySeen) -> Span:
     """Return the years that the features' own years leave, within the family's.
 
     Without any feature that has years the span is open at both ends and rests on nothing.

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import cache
+from typing import NamedTuple
 
 from coilbook.core.judging.conformity import probabilities
 from coilbook.core.judging.verdict import ReasonCode, Verdict, VerdictWord
 from coilbook.core.reduction.measured_piece import Flag, ReducedValue
-from coilbook.records.contents import Calibration, Claim, Qualifier
-from coilbook.records.tables.models import Thresholds
+from coilbook.core.seen import Calibration, ClaimSeen, Qualifier, ThresholdsSeen
 
 #: Flags of a value that a verdict passes on, and the code that each becomes.
 PASSED_ON: dict[Flag, ReasonCode] = {
@@ -22,15 +22,22 @@ PASSED_ON: dict[Flag, ReasonCode] = {
 }
 
 
+class DecidedAt(NamedTuple):
+    """From which probability on a value is inside, and up to which it is outside."""
+
+    inside: float
+    outside: float
+
+
 class Judged:
     """The verdicts on one piece's quantities, each reached once however often it is asked for."""
 
-    def __init__(self, thresholds: Thresholds) -> None:
+    def __init__(self, thresholds: ThresholdsSeen) -> None:
         self._thresholds = thresholds
         self._quantities: dict[int, dict[int, Verdict]] = {}
 
     def verdict(
-        self, value: ReducedValue, claim: Claim, alternatives: Iterable[Claim] = ()
+        self, value: ReducedValue, claim: ClaimSeen, alternatives: Iterable[ClaimSeen] = ()
     ) -> Verdict:
         """Return :func:`judge`'s verdict.
 
@@ -53,10 +60,10 @@ _Codes = tuple[ReasonCode, ...]
 
 def judge(
     value: ReducedValue,
-    claim: Claim,
-    thresholds: Thresholds,
+    claim: ClaimSeen,
+    thresholds: ThresholdsSeen,
     *,
-    alternatives: Iterable[Claim] = (),
+    alternatives: Iterable[ClaimSeen] = (),
 ) -> Verdict:
     """Judge one reduced value against one claim of the same property.
 
@@ -76,7 +83,7 @@ def judge(
     Source: jcgm-106 for the probability; the words and their thresholds are this project's.
     """
     probability: float | None = None
-    other: Claim | None = None
+    other: ClaimSeen | None = None
     number, u = value.value, value.standard_uncertainty
     word: VerdictWord = "not_judged"
     codes: _Codes
@@ -121,8 +128,8 @@ def _passed_on(flags: tuple[Flag, ...], calibration: Calibration) -> _Codes:
 
 
 def _category(
-    value: ReducedValue, claim: Claim, alternatives: Iterable[Claim]
-) -> tuple[VerdictWord, _Codes, Claim | None]:
+    value: ReducedValue, claim: ClaimSeen, alternatives: Iterable[ClaimSeen]
+) -> tuple[VerdictWord, _Codes, ClaimSeen | None]:
     found, stated = value.category or "", claim.row.category or ""
     if found == stated:
         return "inside", ("category_same",), None
@@ -136,7 +143,7 @@ _Limit = float | None
 _Chances = tuple[float, float, float]
 
 
-def _beyond(low: _Limit, high: _Limit, chances: _Chances, thresholds: Thresholds) -> _Codes:
+def _beyond(low: _Limit, high: _Limit, chances: _Chances, thresholds: ThresholdsSeen) -> _Codes:
     """Return which limit the true value is beyond, if that is sure enough."""
     below, _, above = chances
     sure = 1.0 - thresholds.outside
@@ -148,7 +155,7 @@ def _beyond(low: _Limit, high: _Limit, chances: _Chances, thresholds: Thresholds
 
 
 def _bound(
-    qualifier: Qualifier, low: _Limit, high: _Limit, chances: _Chances, thresholds: Thresholds
+    qualifier: Qualifier, low: _Limit, high: _Limit, chances: _Chances, thresholds: ThresholdsSeen
 ) -> tuple[VerdictWord, _Codes]:
     """Judge a value that is only known to lie above (``>``) or below (``<``) a number.
 
@@ -168,7 +175,7 @@ _WITHIN: _Codes = ("within", "how_far")
 
 
 def _decide(
-    low: _Limit, high: _Limit, chances: _Chances, thresholds: Thresholds
+    low: _Limit, high: _Limit, chances: _Chances, thresholds: ThresholdsSeen
 ) -> tuple[VerdictWord, _Codes]:
     below, within, above = chances
     if within >= thresholds.inside:

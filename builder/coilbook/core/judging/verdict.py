@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
 from coilbook.core.reduction.measured_piece import ReducedValue
-from coilbook.records.contents import Claim
+from coilbook.core.seen import ClaimSeen
 
 VerdictWord = Literal["inside", "outside", "too_close_to_call", "not_judged"]
 
@@ -65,14 +65,14 @@ class Verdict(NamedTuple):
     reasons follow from, and is as small as a tuple is.
     """
 
-    claim: Claim
+    claim: ClaimSeen
     value: ReducedValue
     word: VerdictWord
     probability: float | None
     inside_at: float
     outside_at: float
     codes: tuple[ReasonCode, ...]
-    other: Claim | None = None
+    other: ClaimSeen | None = None
 
     @property
     def reasons(self) -> tuple[Reason, ...]:

@@ -7,17 +7,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from statistics import NormalDist
 
 from coilbook.core.budgets.combine import TEMPERATURE
 from coilbook.core.constants import ALPHA_20_PER_K, UNSTATED_TEMPERATURE_HALF_WIDTH_K
-from coilbook.core.judging.judge import judge
+from coilbook.core.formulas.normal import normal_quantile
+from coilbook.core.judging.judge import DecidedAt, judge
 from coilbook.core.judging.verdict import Verdict, VerdictWord
 from coilbook.core.observing.look import UNUSUAL_FIELD, Look
 from coilbook.core.observing.said import Finding
 from coilbook.core.reduction.measured_piece import ReducedValue
-from coilbook.measures.magnet_of_piece import magnet_of_piece
-from coilbook.records.tables.models import Thresholds
+from coilbook.core.reduction.rod_ceilings import rod_ceilings_of
 
 
 def fields(look: Look) -> Iterator[Finding]:
@@ -61,8 +60,7 @@ def ceilings(look: Look) -> Iterator[Finding]:
     field = look.measured.best.get(("magnet", "pole-flux-density"))
     if field is None or look.piece.family.pole_kind != "rods":
         return
-    found = magnet_of_piece(look.piece, look.measured, look.reference)
-    ceilings = found.ceilings if found is not None else None
+    ceilings = rod_ceilings_of(look.piece, look.measured, look.reference)
     if ceilings is None:
         return
     read = look.measured.best.get((ceilings.reading.component, "magnet-grade"))
@@ -77,7 +75,7 @@ def ceilings(look: Look) -> Iterator[Finding]:
         "magnet_above_ceiling",
         ceilings.reading.component,
         "pole-flux-density",
-        NormalDist().inv_cdf(sure),
+        normal_quantile(sure),
         False,
         ("magnet_exchanged", "other_probe", "misread"),
         "read_the_field_again",
@@ -172,7 +170,7 @@ def _words_over_the_span(value: ReducedValue, verdict: Verdict) -> set[VerdictWo
         return set()
     of_day = sum(line.effect**2 for line in value.budget if line.name == TEMPERATURE)
     rest = math.sqrt(max(u * u - of_day, 0.0))
-    thresholds = Thresholds(inside=verdict.inside_at, outside=verdict.outside_at)
+    thresholds = DecidedAt(verdict.inside_at, verdict.outside_at)
     words: set[VerdictWord] = set()
     for warmer in (-1.0, 0.0, 1.0):
         factor = 1.0 + warmer * UNSTATED_TEMPERATURE_HALF_WIDTH_K * ALPHA_20_PER_K

@@ -12,25 +12,31 @@ from coilbook.core.judging.verdict import ReasonCode, Verdict
 from coilbook.core.observing.findings import findings
 from coilbook.core.observing.headline import lead
 from coilbook.core.observing.next_reading import next_readings
-from coilbook.core.observing.said import Assessment, Place
-from coilbook.core.reduction.measured_piece import MeasuredPiece
-from coilbook.records.contents import Archive, Claim, Piece, PublicArchive, Reference
-from coilbook.records.tables.models import Period, PieceRow
-from coilbook.stats import (
+from coilbook.core.observing.peers import (
     SMALLEST_DRAWN,
     GroupKey,
-    Summaries,
+    PeersSeen,
     one_kind,
     periods_within,
+)
+from coilbook.core.observing.said import Assessment, Place
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.seen import (
+    ArchiveSeen,
+    ClaimSeen,
+    PeriodSeen,
+    PieceRowSeen,
+    PieceSeen,
+    ReferenceSeen,
 )
 
 
 def assess(
-    piece: Piece,
+    piece: PieceSeen,
     measured: MeasuredPiece,
-    archive: PublicArchive | Archive,
-    reference: Reference,
-    summaries: Summaries,
+    archive: ArchiveSeen,
+    reference: ReferenceSeen,
+    summaries: PeersSeen,
 ) -> Assessment:
     """Say all that can be said of one piece: verdicts against claims, and places among peers.
 
@@ -70,7 +76,7 @@ def assess(
     )
 
 
-def _touched(piece: PieceRow, reference: Reference) -> tuple[Period, ...]:
+def _touched(piece: PieceRowSeen, reference: ReferenceSeen) -> tuple[PeriodSeen, ...]:
     first, last = piece.year_first, piece.year_last
     if first is None or last is None:
         return ()
@@ -82,7 +88,7 @@ def _touched(piece: PieceRow, reference: Reference) -> tuple[Period, ...]:
 
 
 def _verdicts(
-    piece: PieceRow, measured: MeasuredPiece, applicable: ByProperty, judged: Judged
+    piece: PieceRowSeen, measured: MeasuredPiece, applicable: ByProperty, judged: Judged
 ) -> Iterator[Verdict]:
     plain = piece.state != "rewound" and piece.year_first is not None and piece.position is not None
     for (_, property_id), value in measured.best.items():
@@ -102,7 +108,7 @@ def _verdicts(
 
 
 def _unless_another_position_has_it(
-    verdict: Verdict, claims: Sequence[Claim], judged: Judged
+    verdict: Verdict, claims: Sequence[ClaimSeen], judged: Judged
 ) -> Verdict:
     """Return a verdict of outside, or none where a claim for another position holds the value.
 
@@ -118,11 +124,11 @@ def _unless_another_position_has_it(
     return verdict
 
 
-def _scope(claim: Claim) -> tuple[str | None, str | None]:
+def _scope(claim: ClaimSeen) -> tuple[str | None, str | None]:
     return claim.row.period_id, claim.row.position
 
 
-def _circumstances(piece: PieceRow, claim: Claim) -> Iterator[ReasonCode]:
+def _circumstances(piece: PieceRowSeen, claim: ClaimSeen) -> Iterator[ReasonCode]:
     if piece.state == "rewound":
         yield "rewound"
     if piece.year_first is None and claim.row.period_id is not None:
@@ -132,7 +138,7 @@ def _circumstances(piece: PieceRow, claim: Claim) -> Iterator[ReasonCode]:
 
 
 def _places(
-    piece: PieceRow, measured: MeasuredPiece, reference: Reference, summaries: Summaries
+    piece: PieceRowSeen, measured: MeasuredPiece, reference: ReferenceSeen, summaries: PeersSeen
 ) -> Iterator[Place]:
     """Place each number among its peers, itself left out.
 

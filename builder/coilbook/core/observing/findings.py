@@ -15,10 +15,10 @@ from collections.abc import Callable, Iterator
 from coilbook.core.judging.consistency import Consistency
 from coilbook.core.observing import about_paths, about_the_rest, about_windings
 from coilbook.core.observing.look import Look
+from coilbook.core.observing.peers import PeersSeen, periods_within
 from coilbook.core.observing.said import Assessment, Finding, FindingCode
 from coilbook.core.reduction.measured_piece import MeasuredPiece
-from coilbook.records.contents import Piece, Reference
-from coilbook.stats import Summaries, periods_within
+from coilbook.core.seen import PieceSeen, ReferenceSeen
 
 #: Observations on the record of a piece and not on the piece.
 ABOUT_THE_RECORD: frozenset[FindingCode] = frozenset({"calibration_lapsed", "temperature_decisive"})
@@ -40,12 +40,12 @@ LOOKED_FOR: tuple[Callable[[Look], Iterator[Finding]], ...] = (
 
 
 def findings(
-    piece: Piece,
+    piece: PieceSeen,
     measured: MeasuredPiece,
     assessment: Assessment,
     consistent: Consistency,
-    summaries: Summaries,
-    reference: Reference,
+    summaries: PeersSeen,
+    reference: ReferenceSeen,
 ) -> tuple[Finding, ...]:
     """Return every observation that holds of a piece, the strongest first.
 

@@ -10,7 +10,7 @@ from coilbook.core.judging.verdict import Verdict, VerdictWord
 from coilbook.core.observing.findings import ABOUT_THE_RECORD
 from coilbook.core.observing.said import Finding, Lead, LeadReason, Place
 from coilbook.core.reduction.measured_piece import MeasuredPiece
-from coilbook.records.contents import Piece
+from coilbook.core.seen import PieceSeen
 
 #: From so many decided values on a piece may be called typical. Fewer agree by chance too often:
 #: a range that holds nine sound pieces in ten also holds most unsound ones.
@@ -20,7 +20,7 @@ MIDDLE = (5.0, 95.0)
 
 
 def lead(
-    piece: Piece,
+    piece: PieceSeen,
     measured: MeasuredPiece,
     verdicts: tuple[Verdict, ...],
     places: tuple[Place, ...],

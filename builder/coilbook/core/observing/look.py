@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass
 
 from coilbook.core.judging.consistency import Consistency
+from coilbook.core.observing.peers import GroupKey, PeersSeen, Standing
 from coilbook.core.observing.said import Assessment
 from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
-from coilbook.records.contents import Piece, Reference
-from coilbook.stats import GroupKey, Standing, Summaries
+from coilbook.core.seen import PieceSeen, ReferenceSeen
 
 #: A group's middle is known well enough for an observation from so many peers on.
 SMALLEST_PEERS = 30
@@ -74,12 +74,12 @@ class Look:
     that it lies wholly within, if there is just one, then all of them (None).
     """
 
-    piece: Piece
+    piece: PieceSeen
     measured: MeasuredPiece
     assessment: Assessment
     consistent: Consistency
-    summaries: Summaries
-    reference: Reference
+    summaries: PeersSeen
+    reference: ReferenceSeen
     among: tuple[str | None, ...]
 
     def number(self, component: str, property_id: str) -> tuple[float, ReducedValue] | None:

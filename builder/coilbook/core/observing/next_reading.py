@@ -9,7 +9,7 @@ from itertools import combinations
 
 from coilbook.core.judging.claims import ClaimIndex, claims_of
 from coilbook.core.judging.consistency import WINDING_PROPERTIES, Consistency
-from coilbook.records.contents import Archive, Claim, Piece, PublicArchive, Reference
+from coilbook.core.seen import ArchiveSeen, ClaimSeen, PieceSeen, ReferenceSeen
 
 #: A quantity that is only typical in a claim stands for this share about it, to compare claims.
 AROUND_TYPICAL = 0.03
@@ -35,10 +35,10 @@ class NextReading:
 
 
 def next_readings(
-    piece: Piece,
+    piece: PieceSeen,
     found: Consistency,
-    archive: PublicArchive | Archive,
-    reference: Reference,
+    archive: ArchiveSeen,
+    reference: ReferenceSeen,
     most: int = MOST,
 ) -> tuple[NextReading, ...]:
     """Return the readings that would narrow the open periods most, the best first.
@@ -98,7 +98,7 @@ def _ranked(
     return tuple(sorted(told, key=lambda reading: -reading.separates))
 
 
-def _apart(first: Sequence[Claim] | None, second: Sequence[Claim] | None) -> float:
+def _apart(first: Sequence[ClaimSeen] | None, second: Sequence[ClaimSeen] | None) -> float:
     """Return how little two periods' claims of one property have in common, from 0 to 1."""
     if not first or not second:
         return 0.0
@@ -115,7 +115,7 @@ def _apart(first: Sequence[Claim] | None, second: Sequence[Claim] | None) -> flo
     return 1.0 - min(1.0, shared / shorter)
 
 
-def _reach(claims: Sequence[Claim]) -> tuple[float, float]:
+def _reach(claims: Sequence[ClaimSeen]) -> tuple[float, float]:
     """Return the whole reach of several claims; an end that none states is unlimited."""
     lows, highs = [], []
     for claim in claims:

@@ -6,7 +6,7 @@ import math
 from array import array
 from bisect import bisect_left, bisect_right
 
-from coilbook.stats.summary import Standing, Summary
+from coilbook.core.observing.peers import GroupSeen, Standing
 
 _QUARTILES = (0.0, 0.25, 0.5, 0.75, 1.0)
 
@@ -21,7 +21,7 @@ class Ranked:
     keeps two arrays where a dictionary by piece would be as large as all of the readings.
     """
 
-    def __init__(self, summary: Summary, numbers: dict[str, int]) -> None:
+    def __init__(self, summary: GroupSeen, numbers: dict[str, int]) -> None:
         self._key, self._unit = summary.key, summary.unit
         self._numbers = numbers
         members = sorted(

@@ -25,7 +25,7 @@ from coilbook.core.reduction.turns import (
     winding_lines,
     winding_of,
 )
-from coilbook.records.tables.models import Bobbin, Wire
+from coilbook.core.seen import BobbinSeen, WireSeen
 
 FitWord = Literal["fits", "only_if_nested", "cannot_fit"]
 
@@ -89,7 +89,7 @@ class GaugeCandidate:
         return not self.reasons
 
 
-def gauge_fits(turns: Estimate, wire: Wire, bobbin: Bobbin) -> Fit:
+def gauge_fits(turns: Estimate, wire: WireSeen, bobbin: BobbinSeen) -> Fit:
     """Say how full turns of a wire leave a bobbin's window, and whether they fit.
 
     The turns' own budget is carried on. The wire's overall diameter and the winding height enter
@@ -125,8 +125,8 @@ def _depth(depth_mm: float) -> Input:
 def gauge_candidates(
     resistance_kohm: float,
     budget: Lines,
-    bobbin: Bobbin,
-    wires: Iterable[Wire],
+    bobbin: BobbinSeen,
+    wires: Iterable[WireSeen],
     turns_range: tuple[float, float] | None = None,
     fill_range: tuple[float, float] = WINDOW_FILL_RANGE,
     *,
@@ -152,8 +152,8 @@ def gauge_candidates(
 def _candidate(
     resistance_kohm: float,
     budget: Lines,
-    bobbin: Bobbin,
-    wire: Wire,
+    bobbin: BobbinSeen,
+    wire: WireSeen,
     turns_range: tuple[float, float] | None,
     fill_range: tuple[float, float],
     mass: tuple[float, Lines] | None,

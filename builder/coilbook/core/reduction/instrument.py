@@ -11,7 +11,7 @@ from coilbook.core.budgets.budget import NOTHING, Budget, Input, Lines
 from coilbook.core.budgets.uncertainty import Contribution, rectangular
 from coilbook.core.constants import FRACTION_DENOMINATOR
 from coilbook.core.reduction.measured_piece import Flag
-from coilbook.records.contents import Reading
+from coilbook.core.seen import ReadingSeen
 from coilbook.units import convert, kind_of
 
 #: Names of the lines that the reader's meter brings into a budget.
@@ -36,7 +36,7 @@ def accuracy_half_width(
     return accuracy_percent / 100.0 * abs(reading) + accuracy_digits * step
 
 
-def _step(reading: Reading) -> float:
+def _step(reading: ReadingSeen) -> float:
     """Return what one count is worth; for a value written as a fraction, a graduation of the rule.
 
     1 1/2 in does not mean that the rule was divided into halves, so the coarsest taken is 1/16.
@@ -49,7 +49,7 @@ def _step(reading: Reading) -> float:
     return convert(1.0 / part, "inch", unit) if kind_of(unit).name == "length" else 1.0 / part
 
 
-def instrument_budget(reading: Reading, value: float) -> tuple[Budget, tuple[Flag, ...]]:
+def instrument_budget(reading: ReadingSeen, value: float) -> tuple[Budget, tuple[Flag, ...]]:
     """Return the lines that the instrument brings to ``value``, and what stands against it.
 
     ``value`` is in the property's unit, and so are the effects; sensitivities are those of the

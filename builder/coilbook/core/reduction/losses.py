@@ -10,11 +10,11 @@ from coilbook.core.formulas.copper import temperature_factor
 from coilbook.core.formulas.inductor import extra_loss, loss_surplus
 from coilbook.core.reduction.measured_piece import ReducedValue
 from coilbook.core.reduction.turns_of_piece import COILS, Best, number_of
-from coilbook.records.contents import Reference
+from coilbook.core.seen import ReferenceSeen
 from coilbook.units import scale
 
 
-def inductance_ratios(reference: Reference, best: Best) -> list[ReducedValue]:
+def inductance_ratios(reference: ReferenceSeen, best: Best) -> list[ReducedValue]:
     """Return inductance over resistance squared of each coil, and of the pair, where both are."""
     derived = []
     for component in (*COILS, "pair"):
@@ -41,7 +41,7 @@ def inductance_ratios(reference: Reference, best: Best) -> list[ReducedValue]:
     return derived
 
 
-def extra_losses(reference: Reference, best: Best) -> list[ReducedValue]:
+def extra_losses(reference: ReferenceSeen, best: Best) -> list[ReducedValue]:
     """Return the loss beyond the copper of each coil, and of the pair, where it can be told.
 
     It needs inductance, quality factor with its test frequency, and resistance. The copper's share
@@ -83,7 +83,7 @@ def extra_losses(reference: Reference, best: Best) -> list[ReducedValue]:
     return derived
 
 
-def loss_surpluses(reference: Reference, best: Best) -> list[ReducedValue]:
+def loss_surpluses(reference: ReferenceSeen, best: Best) -> list[ReducedValue]:
     """Return by how much the pair loses more than its coils, where all three were read alike.
 
     It needs quality factors and inductances of the pair and of both coils, the quality factors at

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from coilbook.core.budgets.budget import Lines
 from coilbook.core.budgets.uncertainty import Estimate
-from coilbook.records.contents import Calibration, Qualifier
+from coilbook.core.seen import Calibration, Qualifier
 
 if TYPE_CHECKING:
     from coilbook.core.budgets.joint import CombinedTurns

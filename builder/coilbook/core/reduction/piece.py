@@ -18,7 +18,7 @@ from coilbook.core.reduction.turns_of_piece import (
     pair_turns,
     turns_of_coils,
 )
-from coilbook.records.contents import Piece, Reference
+from coilbook.core.seen import PieceSeen, ReferenceSeen
 from coilbook.units import scale
 
 PAIR_RESISTANCE = "pair-resistance"
@@ -26,7 +26,7 @@ COIL_DIFFERENCE = "coil-difference"
 COIL_IMBALANCE = "coil-imbalance"
 
 
-def measure_piece(piece: Piece, reference: Reference) -> MeasuredPiece:
+def measure_piece(piece: PieceSeen, reference: ReferenceSeen) -> MeasuredPiece:
     """Return everything that can be said of one piece from its readings.
 
     Derived values are added only where the bench has not read them: the resistance of the pair from
@@ -63,7 +63,7 @@ def measure_piece(piece: Piece, reference: Reference) -> MeasuredPiece:
     )
 
 
-def _of_the_pair(reference: Reference, best: Best) -> list[ReducedValue]:
+def _of_the_pair(reference: ReferenceSeen, best: Best) -> list[ReducedValue]:
     """Return what two coils' resistances say of their pair, and was not read."""
     first = number_of(best, "coil_a", COIL_RESISTANCE)
     second = number_of(best, "coil_b", COIL_RESISTANCE)

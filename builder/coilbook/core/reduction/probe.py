@@ -16,14 +16,14 @@ from coilbook.core.constants import (
     require_not_negative,
     require_positive,
 )
-from coilbook.errors import OutOfDomain
-from coilbook.measures.magnet_field import RodMagnet, rod_on_axis_t
-from coilbook.measures.resonance import (
+from coilbook.core.formulas.resonance import (
     capacitance_from_peak_f,
     inductance_from_peak_h,
     peak_frequency_hz,
     peak_frequency_sensitivities,
 )
+from coilbook.core.formulas.rods import RodMagnet, rod_on_axis_t
+from coilbook.errors import OutOfDomain
 
 DRIVE = "how the pickup was driven"
 PROBE_CAPACITANCE = "capacitance of the probe"

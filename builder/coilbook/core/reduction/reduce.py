@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Iterable, Sequence
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import Literal
 
 from coilbook.core.budgets.budget import NOTHING, Budget, Input
@@ -25,8 +25,8 @@ from coilbook.core.formulas.circuit import take_out_parallel_ohm
 from coilbook.core.formulas.copper import temperature_factor, to_20c
 from coilbook.core.reduction.instrument import instrument_budget
 from coilbook.core.reduction.measured_piece import Flag, ReducedValue, Step
+from coilbook.core.seen import Qualifier, ReadingSeen
 from coilbook.errors import OutOfDomain
-from coilbook.records.contents import Qualifier, Reading
 from coilbook.units import scale
 
 PARALLEL = "resistance in parallel"
@@ -39,7 +39,7 @@ ZERO = "last digit of the probe's zero"
 class Work:
     """A reading on its way: the value so far in the property's unit, and all that came of it."""
 
-    def __init__(self, reading: Reading, value: float) -> None:
+    def __init__(self, reading: ReadingSeen, value: float) -> None:
         self.value = value
         self.unit = reading.property.unit or ""
         self.qualifier: Qualifier = reading.qualifier
@@ -69,7 +69,7 @@ class Work:
         self.qualifier = qualifier
 
 
-def reduce_reading(reading: Reading) -> ReducedValue:
+def reduce_reading(reading: ReadingSeen) -> ReducedValue:
     """Return a reading as it would have been read at 20 °C, out of circuit, by a perfect meter.
 
     By the ``reduction`` of its property:
@@ -134,12 +134,12 @@ def reduce_reading(reading: Reading) -> ReducedValue:
     return finish(reading, work, interval)
 
 
-def loads(reading: Reading) -> bool:
+def loads(reading: ReadingSeen) -> bool:
     """Whether the instrument says that it puts something across what it reads."""
     return reading.input_capacitance_f > 0.0 or reading.input_resistance_ohm is not None
 
 
-def _from_the_meter(reading: Reading, work: Work) -> None:
+def _from_the_meter(reading: ReadingSeen, work: Work) -> None:
     """Take out the meter's own resistance, then its leads."""
     to_ohm = scale(reading.property.unit or "", "ohm")
     meter_ohm, leads_ohm = reading.input_resistance_ohm, reading.lead_resistance_ohm
@@ -190,7 +190,7 @@ def _take_out(
     return True
 
 
-def _out_of_circuit(reading: Reading, work: Work) -> float | None:
+def _out_of_circuit(reading: ReadingSeen, work: Work) -> float | None:
     """Take out what lay across the coil; where that is unknown, return the most it can have."""
     to_ohm = scale(reading.property.unit or "", "ohm")
     if reading.parallel_ohm is not None:
@@ -205,7 +205,7 @@ def _out_of_circuit(reading: Reading, work: Work) -> float | None:
     return at_most
 
 
-def _to_20c(reading: Reading, work: Work, at_most: float | None) -> float | None:
+def _to_20c(reading: ReadingSeen, work: Work, at_most: float | None) -> float | None:
     """Bring the value to 20 °C, and what it is at the most, which is returned."""
     temperature_c, half_width_k = reading.temperature_c, reading.temperature_half_width_k
     if temperature_c is None:
@@ -255,7 +255,7 @@ def _warmth(temperature_c: float, half_width_k: float) -> tuple[Input, Input]:
     )
 
 
-def _without_fixture(reading: Reading, work: Work) -> None:
+def _without_fixture(reading: ReadingSeen, work: Work) -> None:
     """Take out the capacitance that a bridge's fixture has with nothing in it."""
     own = reading.input_capacitance_f * scale("farad", reading.property.unit or "")
     if own <= 0.0:
@@ -268,7 +268,7 @@ def _without_fixture(reading: Reading, work: Work) -> None:
     work.step("fixture", work.value - own, 1.0, (line,), {"fixture": own})
 
 
-def without_zero(reading: Reading, work: Work) -> None:
+def without_zero(reading: ReadingSeen, work: Work) -> None:
     """Take out what a flux probe showed away from any magnet."""
     zero = reading.zero
     if zero is None:
@@ -284,7 +284,7 @@ def without_zero(reading: Reading, work: Work) -> None:
 
 
 def finish(
-    reading: Reading, work: Work | None, interval: tuple[float, float | None] | None = None
+    reading: ReadingSeen, work: Work | None, interval: tuple[float, float | None] | None = None
 ) -> ReducedValue:
     """Return the reduced value that the work on a reading came to."""
     row = reading.row
@@ -301,7 +301,7 @@ def finish(
         category=reading.category,
         line=reading.line,
         written=row.value,
-        date=_iso(row.date) if row.date else "",
+        date=reading.day,
         instrument_id=row.instrument_id,
         calibration=reading.calibration,
         steps=tuple(work.steps) if work else (),
@@ -310,12 +310,6 @@ def finish(
         interval=interval,
         test_frequency_hz=reading.test_frequency_hz,
     )
-
-
-@cache
-def _iso(day: dt.date) -> str:
-    """Return a day as it is written: a sitting's readings share it."""
-    return day.isoformat()
 
 
 def choose(values: Sequence[ReducedValue]) -> ReducedValue:

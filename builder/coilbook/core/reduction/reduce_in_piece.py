@@ -23,14 +23,13 @@ from coilbook.core.constants import (
     UNSTATED_SENSOR_DEPTH_M,
 )
 from coilbook.core.formulas.inductor import series_inductance_h
+from coilbook.core.formulas.rods import RodMagnet
 from coilbook.core.reduction.measured_piece import Flag, ReducedValue, Step, Trouble
 from coilbook.core.reduction.probe import standoff_ratio, standoff_sensitivities, unloaded_peak
 from coilbook.core.reduction.reduce import Work, choose, finish, without_zero
 from coilbook.core.reduction.troubles import reduce_or_trouble
+from coilbook.core.seen import FamilySeen, PieceSeen, ReadingSeen
 from coilbook.errors import OutOfDomain
-from coilbook.measures.magnet_field import RodMagnet
-from coilbook.records.contents import Piece, Reading
-from coilbook.records.tables.models import Family
 from coilbook.units import scale
 
 Best = Mapping[tuple[str, str], ReducedValue]
@@ -46,7 +45,7 @@ SAME_FREQUENCY = 0.01
 PASSED_ON: tuple[Flag, ...] = ("calibration_lapsed", "no_instrument")
 
 
-def reduce_readings(piece: Piece) -> tuple[list[ReducedValue], list[Trouble]]:
+def reduce_readings(piece: PieceSeen) -> tuple[list[ReducedValue], list[Trouble]]:
     """Return every reading of a piece reduced, in the order of the file, and what cannot be.
 
     A reading that cannot be reduced is a trouble and no value; the others go on without it. Then
@@ -54,7 +53,7 @@ def reduce_readings(piece: Piece) -> tuple[list[ReducedValue], list[Trouble]]:
     the inductances, lose their probes.
     """
     values: list[ReducedValue] = []
-    readings: list[Reading] = []
+    readings: list[ReadingSeen] = []
     troubles: list[Trouble] = []
     for reading in piece.readings:
         found = reduce_or_trouble(reading)
@@ -87,7 +86,7 @@ def best_of(values: Iterable[ReducedValue]) -> dict[tuple[str, str], ReducedValu
     return {key: choose(group) for key, group in groups.items()}
 
 
-def series_inductance(value: ReducedValue, reading: Reading, best: Best) -> ReducedValue:
+def series_inductance(value: ReducedValue, reading: ReadingSeen, best: Best) -> ReducedValue:
     """Return an inductance read as a parallel equivalent as the series one.
 
     It needs the quality factor of the same component, read at the same test frequency (one that is
@@ -118,7 +117,7 @@ def _at_one_frequency(first_hz: float | None, second_hz: float | None) -> bool:
     return math.isclose(first_hz, second_hz, rel_tol=SAME_FREQUENCY)
 
 
-def without_probe(value: ReducedValue, reading: Reading, best: Best) -> ReducedValue:
+def without_probe(value: ReducedValue, reading: ReadingSeen, best: Best) -> ReducedValue:
     """Return a peak read under a probe as it is without.
 
     It needs the pickup's resistance, and its capacitance or, failing that, its inductance: the
@@ -169,7 +168,9 @@ def without_probe(value: ReducedValue, reading: Reading, best: Best) -> ReducedV
     return _passing_on(finish(reading, work), given[1])
 
 
-def at_the_face(value: ReducedValue, reading: Reading, family: Family, best: Best) -> ReducedValue:
+def at_the_face(
+    value: ReducedValue, reading: ReadingSeen, family: FamilySeen, best: Best
+) -> ReducedValue:
     """Return a flux density read off a pole as the same probe would read it touching.
 
     It is done for rod magnets whose diameter and length were read, by the shape of a rod's field,

@@ -7,15 +7,15 @@ from collections.abc import Iterable, Mapping
 
 from coilbook.core.reduction.measured_piece import Closure, ReducedValue, Trouble, TroubleCode
 from coilbook.core.reduction.reduce import reduce_reading
+from coilbook.core.seen import ReadingSeen
 from coilbook.errors import OutOfDomain
-from coilbook.records.contents import Reading
 
 #: Of these nothing at all is a reading like another: a dead magnet, a short to the metal. The same
 #: goes for any bound, as in "below 0.1".
 _MAY_BE_NOTHING = frozenset({"flux", "insulation"})
 
 
-def reduce_or_trouble(reading: Reading) -> ReducedValue | Trouble:
+def reduce_or_trouble(reading: ReadingSeen) -> ReducedValue | Trouble:
     """Return a reading reduced, or what is wrong with it; nothing is raised for one bad reading.
 
     A number that is none or without end is ``not_finite``; nothing, or less than nothing, is
@@ -96,7 +96,7 @@ def contradictions(
     return found
 
 
-def _trouble(reading: Reading, code: TroubleCode, data: dict[str, float | str]) -> Trouble:
+def _trouble(reading: ReadingSeen, code: TroubleCode, data: dict[str, float | str]) -> Trouble:
     row = reading.row
     data["written"] = row.value
     return Trouble(code, row.component, row.property_id, reading.line, data)

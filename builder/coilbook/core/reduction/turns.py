@@ -20,7 +20,7 @@ from coilbook.core.constants import (
 )
 from coilbook.core.formulas.coil import Winding, coil_turns, resistance_sensitivities
 from coilbook.core.formulas.layers import INSULATION_KG_PER_M3, mass_sensitivities, turns_of_mass
-from coilbook.records.tables.models import Bobbin, Wire
+from coilbook.core.seen import BobbinSeen, WireSeen
 
 #: Each input of a winding: what a reader calls it, the unit shown, and that unit in SI.
 SHOWN = {
@@ -35,7 +35,7 @@ SHOWN = {
 }
 
 
-def winding_of(wire: Wire, bobbin: Bobbin) -> Winding:
+def winding_of(wire: WireSeen, bobbin: BobbinSeen) -> Winding:
     """Return the winding that a wire makes on a bobbin, at the middle of what is not known of it.
 
     The wire's diameters are the nominal ones of the reference's table (not the gauge formula's);
@@ -53,10 +53,10 @@ def winding_of(wire: Wire, bobbin: Bobbin) -> Winding:
 
 #: So many windings are kept: a reference has some hundred pairs of a wire and a bobbin.
 _KEPT = 1024
-_windings: dict[tuple[int, int], tuple[Wire, Bobbin, Winding]] = {}
+_windings: dict[tuple[int, int], tuple[WireSeen, BobbinSeen, Winding]] = {}
 
 
-def _winding_of(wire: Wire, bobbin: Bobbin) -> Winding:
+def _winding_of(wire: WireSeen, bobbin: BobbinSeen) -> Winding:
     return Winding(
         bare_diameter_m=wire.bare_nom_mm / 1000.0,
         overall_diameter_m=wire.overall_nom_mm / 1000.0,
@@ -68,7 +68,7 @@ def _winding_of(wire: Wire, bobbin: Bobbin) -> Winding:
     )
 
 
-def winding_half_widths(wire: Wire) -> dict[str, float]:
+def winding_half_widths(wire: WireSeen) -> dict[str, float]:
     """Return how far each input of :func:`winding_of` may be off, as half-widths in SI units.
 
     A wire's diameter lies between its standard's least and most; where the nominal is not quite in

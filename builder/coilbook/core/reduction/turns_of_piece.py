@@ -15,9 +15,8 @@ from coilbook.core.reduction.turns import (
     winding_half_widths,
     winding_of,
 )
+from coilbook.core.seen import PieceSeen, ReferenceSeen, WireSeen
 from coilbook.errors import OutOfDomain
-from coilbook.records.contents import Piece, Reference
-from coilbook.records.tables.models import Wire
 from coilbook.units import scale
 
 COIL_RESISTANCE = "coil-resistance"
@@ -38,7 +37,9 @@ def number_of(best: Best, component: str, property_id: str) -> tuple[float, Redu
     return found.value, found
 
 
-def wire_of(component: str, piece: Piece, reference: Reference, best: Best) -> Wire | None:
+def wire_of(
+    component: str, piece: PieceSeen, reference: ReferenceSeen, best: Best
+) -> WireSeen | None:
     """Return the wire to reckon with: the gauge read on this coil, else the family's usual one."""
     if piece.family.wire_id is None:
         return None
@@ -52,7 +53,7 @@ def wire_of(component: str, piece: Piece, reference: Reference, best: Best) -> W
     return usual
 
 
-def turns_of_coils(piece: Piece, reference: Reference, best: Best) -> tuple[Turns, ...]:
+def turns_of_coils(piece: PieceSeen, reference: ReferenceSeen, best: Best) -> tuple[Turns, ...]:
     """Return the turns that each coil's resistance stands for, and what else was read makes of it.
 
     They rest on the family's usual bobbin and wire, or the gauge read on the coil in the same
@@ -105,7 +106,9 @@ def turns_of_coils(piece: Piece, reference: Reference, best: Best) -> tuple[Turn
     return tuple(found)
 
 
-def derived_turns(found: tuple[Turns, ...], reference: Reference, best: Best) -> list[ReducedValue]:
+def derived_turns(
+    found: tuple[Turns, ...], reference: ReferenceSeen, best: Best
+) -> list[ReducedValue]:
     """Return turns as values of the piece, for each coil whose turns were not read.
 
     The combined estimate stands where there is one that agrees, else that by resistance.
@@ -140,7 +143,7 @@ def derived_turns(found: tuple[Turns, ...], reference: Reference, best: Best) ->
     return values
 
 
-def pair_turns(reference: Reference, best: Best) -> ReducedValue | None:
+def pair_turns(reference: ReferenceSeen, best: Best) -> ReducedValue | None:
     """Return the turns of both coils as a sum, unless both together were read."""
     first = number_of(best, "coil_a", COIL_TURNS)
     second = number_of(best, "coil_b", COIL_TURNS)

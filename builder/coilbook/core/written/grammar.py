@@ -27,10 +27,26 @@ import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
 
+from coilbook.core.seen import Qualifier
 from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import ValueUnreadable
-from coilbook.records.contents import Qualifier, Written
 from coilbook.units import KINDS, PROPERTY_UNITS, Kind
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A value as somebody wrote it, and what it says.
+
+    ``magnitude`` is in ``unit`` (a unit name of :mod:`coilbook.units`); it is None for ``open``.
+    ``step`` is what one count of the last written digit is worth in ``unit`` (None for a fraction).
+    """
+
+    text: str
+    qualifier: Qualifier
+    magnitude: float | None
+    unit: str
+    step: float | None
+
 
 LONGEST = 60
 

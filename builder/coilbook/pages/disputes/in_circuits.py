@@ -10,7 +10,8 @@ from coilbook.core.constants import ALPHA_20_PER_K
 from coilbook.core.formulas.circuit import parallel_ohm
 from coilbook.core.formulas.hum import hum_left_db
 from coilbook.core.formulas.pair import imbalance_percent
-from coilbook.measures.resonance import gain_db, peak_frequency_hz, peak_height_db
+from coilbook.core.formulas.resonance import peak_frequency_hz, peak_height_db
+from coilbook.measures.resonance import gain_db
 from coilbook.pages import text
 from coilbook.pages.disputes.dispute import (
     Item,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import combinations
 
-from coilbook.measures.magnet_field import RodMagnet, rod_on_axis_t
+from coilbook.core.formulas.rods import RodMagnet, rod_on_axis_t
 from coilbook.measures.magnet_grade import (
     MagnetCurve,
     rod_demagnetising_factor,

@@ -15,7 +15,7 @@ import numpy as np
 
 from coilbook.core.formulas.circuit import parallel_ohm
 from coilbook.core.formulas.copper import at_temperature
-from coilbook.measures.magnet_field import RodMagnet, rod_on_axis_t
+from coilbook.core.formulas.rods import RodMagnet, rod_on_axis_t
 from coilbook.measures.response import (
     EXAMPLE_LOADS,
     UNLOADED,

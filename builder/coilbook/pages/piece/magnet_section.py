@@ -6,13 +6,8 @@ from dataclasses import dataclass
 
 from coilbook.core.budgets.uncertainty import expanded
 from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
-from coilbook.measures.magnet_grade import RULED_OUT_FROM
-from coilbook.measures.magnet_of_piece import (
-    DatedChange,
-    GradeLine,
-    RodCeilings,
-    magnet_of_piece,
-)
+from coilbook.core.reduction.rod_ceilings import RULED_OUT_FROM, GradeLine, RodCeilings
+from coilbook.measures.magnet_of_piece import DatedChange, magnet_of_piece
 from coilbook.pages import text
 from coilbook.pages.page import Book
 from coilbook.records.contents import Piece

@@ -15,10 +15,11 @@ from coilbook.assessment import (
     PeriodRow,
 )
 from coilbook.core.judging.consistency import WINDING_PROPERTIES
+from coilbook.core.seen import ClaimSeen
 from coilbook.pages import text, views
 from coilbook.pages.family import features as features_page
 from coilbook.pages.page import Book
-from coilbook.records.contents import Claim, Piece
+from coilbook.records.contents import Piece
 from coilbook.records.tables.models import Property
 
 #: The mark of each word of the matrix; the words are the template's.
@@ -344,7 +345,7 @@ def _row(book: Book, names: _Names, piece: Piece, row: PeriodRow) -> MatrixRow:
     )
 
 
-def _documented(book: Book, claims: Iterable[Claim]) -> str:
+def _documented(book: Book, claims: Iterable[ClaimSeen]) -> str:
     """Write what claims state, each once, with its evidence in words."""
     told = []
     for claim in claims:

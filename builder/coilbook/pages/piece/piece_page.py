@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from coilbook.core.budgets.uncertainty import expanded
 from coilbook.core.constants import SMALLEST_ACROSS_OHM
 from coilbook.core.judging.verdict import Reason, Verdict
+from coilbook.core.observing.peers import SMALLEST_FOR_TAILS
 from coilbook.core.observing.said import Assessment, Place
 from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
 from coilbook.measures.checks import result_checks
@@ -24,7 +25,7 @@ from coilbook.pages.piece import response_section as response
 from coilbook.pages.views import Fact
 from coilbook.records.contents import Piece, Reading
 from coilbook.records.tables.models import Property
-from coilbook.stats.summary import SMALLEST_FOR_TAILS, Summary
+from coilbook.stats.summary import Summary
 
 #: Up to so many verdicts are named claim by claim beside a value; more are told by their word.
 MOST_NAMED = 3

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 
 from coilbook.core.budgets.uncertainty import expanded
-from coilbook.core.constants import FloatArray
 from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.measures.arrays import FloatArray
 from coilbook.measures.response import Load
 from coilbook.measures.response_of_piece import (
     TABLE_HZ,

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 
 from coilbook.assessment.winding_targets import Departure, WindingSheet, winding_targets
 from coilbook.core.budgets.uncertainty import Estimate
+from coilbook.core.seen import ClaimRowSeen
 from coilbook.measures import expanded
 from coilbook.pages import text, views
 from coilbook.pages.page import Book
 from coilbook.records.contents import Reference
-from coilbook.records.tables.models import Bobbin, ClaimRow, Family, Wire
+from coilbook.records.tables.models import Bobbin, Family, Wire
 
 _MOST_DECIMALS = 3
 
@@ -342,7 +343,7 @@ def _departure(departure: Departure, reference: Reference) -> DepartureLine:
     )
 
 
-def _evidence(reference: Reference, row: Wire | Bobbin | ClaimRow) -> text.Evidence:
+def _evidence(reference: Reference, row: Wire | Bobbin | ClaimRowSeen) -> text.Evidence:
     source = reference.sources.get(row.source_id) if row.source_id else None
     return text.evidence(row.evidence, row.source_id, row.locator, source.title if source else "")
 

@@ -17,6 +17,7 @@ from coilbook.core import constants
 from coilbook.core.budgets import combine
 from coilbook.core.budgets.uncertainty import expanded
 from coilbook.core.formulas import copper, wire
+from coilbook.core.formulas.resonance import BAND_EDGE_DB
 from coilbook.core.formulas.window import HEXAGONAL_PACKING, SQUARE_PACKING
 from coilbook.core.reduction import turns
 from coilbook.core.reduction.instrument import DIGITS, PERCENT, RESOLUTION
@@ -24,7 +25,6 @@ from coilbook.core.reduction.reduce import LEADS, METER, PARALLEL
 from coilbook.core.written import grammar as values
 from coilbook.core.written import spelling
 from coilbook.measures import response
-from coilbook.measures.resonance import BAND_EDGE_DB
 from coilbook.records.contents import Reference
 from coilbook.records.tables.models import Bobbin, Wire
 from coilbook.units import KINDS, PROPERTY_UNITS, convert, scale

@@ -14,15 +14,15 @@ from typing import Any
 from coilbook.core import constants
 from coilbook.core.budgets import combine, joint
 from coilbook.core.budgets.uncertainty import expanded, rectangular
-from coilbook.core.formulas import layers
+from coilbook.core.formulas import layers, rods
 from coilbook.core.judging.consistency import WINDING_PROPERTIES
 from coilbook.core.judging.judge import PASSED_ON as PASSED_ON_REASONS
 from coilbook.core.observing import about_paths, look
 from coilbook.core.observing.findings import ABOUT_THE_RECORD
 from coilbook.core.observing.headline import MIDDLE, SMALLEST_DECIDED
 from coilbook.core.observing.next_reading import AROUND_TYPICAL, MOST, NEEDS_UNWINDING
-from coilbook.core.reduction import reduce, reduce_in_piece, turns
-from coilbook.measures import magnet_field, magnet_grade, magnet_of_piece
+from coilbook.core.observing.peers import SMALLEST_DRAWN, SMALLEST_FOR_TAILS, periods_within
+from coilbook.core.reduction import reduce, reduce_in_piece, rod_ceilings, turns
 from coilbook.records.contents import Claim, PublicArchive, Reference
 from coilbook.records.reading.loose import LOOSE_BASIS, LOOSE_ID
 from coilbook.records.reading.rows import describe, literal_words
@@ -30,8 +30,7 @@ from coilbook.records.rules import bench, conditions
 from coilbook.records.rules.shared import DIGITS
 from coilbook.records.tables.cells import COMPONENT_PARTS, YEARS
 from coilbook.records.tables.models import InstrumentRow, PieceRow, Property, ReadingRow
-from coilbook.stats import SMALLEST_DRAWN, Summaries, Summary, periods_within
-from coilbook.stats.summary import SMALLEST_FOR_TAILS
+from coilbook.stats import Summaries, Summary
 
 CHECK_SCRIPT = "assets/data/check.js"
 KNOWN_SCRIPT = "assets/data/known.js"
@@ -91,10 +90,10 @@ def check_script(reference: Reference, archive: PublicArchive) -> str:
         "words": _words(),
         "limits": _limits(),
         "search": {
-            "places": magnet_field.PLACES,
-            "rounds": magnet_field.ROUNDS,
-            "rim": magnet_field.RIM,
-            "endless": magnet_of_piece.ENDLESS,
+            "places": rods.PLACES,
+            "rounds": rods.ROUNDS,
+            "rim": rods.RIM,
+            "endless": rod_ceilings.ENDLESS,
         },
         "names": _names(),
         "left_out": LEFT_OUT,
@@ -260,10 +259,10 @@ def _limits() -> dict[str, object]:
         "insulationKgPerM3": layers.INSULATION_KG_PER_M3,
         "insulationRange": constants.INSULATION_DENSITY_RANGE,
         "agreesAt": joint.AGREES_AT,
-        "ruledOutFrom": magnet_grade.RULED_OUT_FROM,
-        "standoffsM": magnet_grade.likely_standoffs_m(
+        "ruledOutFrom": rod_ceilings.RULED_OUT_FROM,
+        "standoffsM": rod_ceilings.likely_standoffs_m(
             constants.UNSTATED_SENSOR_DEPTH_M, rectangular(constants.UNSTATED_SENSOR_DEPTH_M)
-        ).tolist(),
+        ),
         "smallestDrawn": SMALLEST_DRAWN,
         "smallestForTails": SMALLEST_FOR_TAILS,
         "smallestDecided": SMALLEST_DECIDED,

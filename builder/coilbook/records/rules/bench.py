@@ -12,7 +12,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from coilbook import units
-from coilbook.records.contents import Qualifier, Reading
+from coilbook.core.seen import Qualifier
+from coilbook.records.contents import Reading
 from coilbook.records.reading.rows import Numbered
 from coilbook.records.rules.conditions import (
     check_copper,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from coilbook import units
-from coilbook.records.contents import Equivalent, Qualifier
+from coilbook.core.seen import Equivalent, Qualifier
 from coilbook.records.rules.instruments import Traits
 from coilbook.records.rules.place import Place
 from coilbook.records.rules.shared import plain, read_cell, read_plain

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from coilbook import units
-from coilbook.records.contents import Calibration
+from coilbook.core.seen import Calibration
 from coilbook.records.reading.rows import Numbered, Table
 from coilbook.records.rules.place import Known, Place
 from coilbook.records.rules.shared import read_cell, read_plain
