@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from coilbook.core.reduction.measured_piece import Flag, MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import Flag, ReducedValue
 from coilbook.core.seen import Calibration, Qualifier
 from coilbook.records.contents import Claim, Piece, PublicArchive, Reference
 from coilbook.records.tables.cells import Component

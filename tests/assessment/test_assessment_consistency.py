@@ -12,7 +12,7 @@ from findings_bench import Case, value
 from coilbook.assessment import Consistency, next_readings
 from coilbook.core.judging import consistency
 from coilbook.core.judging.consistency import feature_span
-from coilbook.core.reduction.measured_piece import ReducedValue
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.records.contents import Claim, Reference
 from coilbook.records.tables.models import Feature, Thresholds
 

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from coilbook.core.budgets.uncertainty import expanded
-from coilbook.core.reduction.measured_piece import ReducedValue
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.pages import text
 from coilbook.pages.piece.workings import in_tens
 from coilbook.records import load_reference

@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 from measures_bench import REFERENCE, meter, piece, reading
 from uncertainties import ufloat
 
-from coilbook.core.reduction.measured_piece import ReducedValue
 from coilbook.core.reduction.probe import DRIVE
 from coilbook.core.reduction.reduce_in_piece import (
     at_the_face,
@@ -22,6 +21,7 @@ from coilbook.core.reduction.reduce_in_piece import (
     series_inductance,
     without_probe,
 )
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.measures import measure_piece, reduce_reading
 from coilbook.records.contents import Reading
 

@@ -18,7 +18,7 @@ from coilbook.core.constants import (
     LEADS_HALF_WIDTH,
     SMALLEST_ACROSS_OHM,
 )
-from coilbook.core.reduction.measured_piece import ReducedValue
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.errors import OutOfDomain
 from coilbook.measures import measure_piece, reduce_reading
 from coilbook.records.contents import Piece, Reading

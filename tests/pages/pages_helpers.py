@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coilbook.core.reduction.measured_piece import ReducedValue
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.records.tables.models import Property
 
 

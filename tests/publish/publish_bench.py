@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.seen import ArchiveKind
 from coilbook.pages.page import PageOut, SiteContent
 from coilbook.records import load_reference

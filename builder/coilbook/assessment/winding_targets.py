@@ -11,7 +11,7 @@ from coilbook.core.formulas.copper import temperature_factor
 from coilbook.core.judging.judge import judge
 from coilbook.core.judging.verdict import Verdict
 from coilbook.core.observing.peers import GroupKey
-from coilbook.core.reduction.measured_piece import ReducedValue, Step
+from coilbook.core.reduction.reduced_value import ReducedValue, Step
 from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import OutOfDomain, UnknownId
 from coilbook.measures.expected import (

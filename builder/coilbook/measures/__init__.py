@@ -8,16 +8,10 @@ from coilbook.core.budgets.uncertainty import (
     rectangular,
 )
 from coilbook.core.constants import CONSTANTS, Constant
-from coilbook.core.reduction.measured_piece import (
-    Closure,
-    Flag,
-    MeasuredPiece,
-    ReducedValue,
-    Step,
-    Turns,
-)
+from coilbook.core.reduction.measured_piece import Closure, MeasuredPiece, Turns
 from coilbook.core.reduction.piece import measure_piece
 from coilbook.core.reduction.reduce import choose, reduce_reading
+from coilbook.core.reduction.reduced_value import Flag, ReducedValue, Step
 from coilbook.measures.formulas import FORMULAS, FormulaArgument, FormulaDoc
 
 __all__ = [

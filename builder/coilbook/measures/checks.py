@@ -16,8 +16,9 @@ from coilbook.core.budgets import combine
 from coilbook.core.constants import ALPHA_20_PER_K, REFERENCE_TEMPERATURE_C
 from coilbook.core.formulas.coil import Winding, coil_turns
 from coilbook.core.reduction.instrument import as_one_limit
-from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue, Turns
+from coilbook.core.reduction.measured_piece import MeasuredPiece, Turns
 from coilbook.core.reduction.reduce import PARALLEL
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.reduction.turns import SHOWN, winding_of
 from coilbook.errors import OutOfDomain
 from coilbook.measures.arrays import FloatArray

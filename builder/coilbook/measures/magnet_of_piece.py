@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from coilbook.core.formulas.rods import RodMagnet
-from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.reduction.rod_ceilings import (
     MAGNETS,
     NoCeiling,

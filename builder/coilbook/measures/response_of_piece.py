@@ -19,7 +19,8 @@ from scipy.stats import qmc
 from coilbook.core.budgets.budget import Lines
 from coilbook.core.budgets.uncertainty import Contribution, Estimate
 from coilbook.core.reduction.instrument import as_one_limit
-from coilbook.core.reduction.measured_piece import Flag, MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import Flag, ReducedValue
 from coilbook.errors import OutOfDomain
 from coilbook.measures.arrays import FloatArray
 from coilbook.measures.monte_carlo import Comparison, compare, drawn_result, standard_draws

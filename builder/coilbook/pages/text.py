@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from coilbook.core.budgets.uncertainty import expanded
-from coilbook.core.reduction.measured_piece import ReducedValue
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.seen import ClaimSeen, PropertySeen
 
 #: The mark and the words of each kind of evidence; never colour alone.

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from coilbook.core.observing.peers import GroupKey
-from coilbook.core.reduction.measured_piece import ReducedValue
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.seen import ClaimSeen
 from coilbook.pages import text
 from coilbook.pages.drawn.strips import Band

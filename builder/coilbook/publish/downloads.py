@@ -12,7 +12,8 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.seen import ArchiveKind
 from coilbook.pages.reference.sources_page import documented_file
 from coilbook.records.contents import PublicArchive, Reference

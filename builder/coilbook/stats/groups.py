@@ -12,7 +12,8 @@ import pandas as pd
 
 from coilbook.core.observing.peers import GroupKey, Standing, one_kind, periods_within
 from coilbook.core.observing.rank import Ranked
-from coilbook.core.reduction.measured_piece import Flag, MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import Flag, ReducedValue
 from coilbook.core.seen import ArchiveKind
 from coilbook.errors import UnknownPiece
 from coilbook.records.contents import Piece, PublicArchive, Reference

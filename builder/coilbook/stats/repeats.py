@@ -11,7 +11,8 @@ from typing import Literal
 
 from scipy.special import stdtr
 
-from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.seen import ArchiveKind
 from coilbook.errors import UnknownPiece
 from coilbook.records.contents import PublicArchive, Reference

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from coilbook.core.observing.peers import SMALLEST_DRAWN, SMALLEST_FOR_TAILS, GroupKey
-from coilbook.core.reduction.measured_piece import Flag
+from coilbook.core.reduction.reduced_value import Flag
 from coilbook.core.seen import ArchiveKind
 
 #: Why a value is in no group; data, worded by the templates.

@@ -9,7 +9,7 @@ from coilbook.core.budgets.budget import Budget, Input
 from coilbook.core.budgets.uncertainty import Contribution, Estimate, rectangular
 from coilbook.core.constants import HANDLING_HALF_WIDTH_K
 from coilbook.core.reduction.instrument import PERCENT
-from coilbook.core.reduction.measured_piece import Flag, ReducedValue, Step
+from coilbook.core.reduction.reduced_value import Flag, ReducedValue, Step
 from coilbook.core.seen import Calibration, PropertySeen
 
 TEMPERATURE = "temperature of the coil"

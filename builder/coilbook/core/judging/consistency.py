@@ -15,7 +15,8 @@ from typing import Literal, NamedTuple
 from coilbook.core.judging.claims import Held, PeriodsHeld, claims_of
 from coilbook.core.judging.judge import Judged
 from coilbook.core.judging.verdict import Verdict, VerdictWord
-from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.seen import (
     ArchiveSeen,
     ClaimSeen,

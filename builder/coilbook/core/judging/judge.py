@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from coilbook.core.judging.conformity import probabilities
 from coilbook.core.judging.verdict import ReasonCode, Verdict, VerdictWord
-from coilbook.core.reduction.measured_piece import Flag, ReducedValue
+from coilbook.core.reduction.reduced_value import Flag, ReducedValue
 from coilbook.core.seen import Calibration, ClaimSeen, Qualifier, ThresholdsSeen
 
 #: Flags of a value that a verdict passes on, and the code that each becomes.

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
-from coilbook.core.reduction.measured_piece import ReducedValue
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.seen import ClaimSeen
 
 VerdictWord = Literal["inside", "outside", "too_close_to_call", "not_judged"]

@@ -15,7 +15,7 @@ from coilbook.core.judging.judge import DecidedAt, judge
 from coilbook.core.judging.verdict import Verdict, VerdictWord
 from coilbook.core.observing.look import UNUSUAL_FIELD, Look
 from coilbook.core.observing.said import Finding
-from coilbook.core.reduction.measured_piece import ReducedValue
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.reduction.rod_ceilings import rod_ceilings_of
 
 

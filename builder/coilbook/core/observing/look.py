@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from coilbook.core.judging.consistency import Consistency
 from coilbook.core.observing.peers import GroupKey, PeersSeen, Standing
 from coilbook.core.observing.said import Assessment
-from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.seen import PieceSeen, ReferenceSeen
 
 #: A group's middle is known well enough for an observation from so many peers on.

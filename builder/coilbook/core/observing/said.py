@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from coilbook.core.judging.verdict import Verdict
 from coilbook.core.observing.peers import GroupKey
-from coilbook.core.reduction.measured_piece import ReducedValue
+from coilbook.core.reduction.reduced_value import ReducedValue
 
 if TYPE_CHECKING:
     from coilbook.core.judging.consistency import Consistency

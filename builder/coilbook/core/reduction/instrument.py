@@ -10,7 +10,7 @@ from functools import cache
 from coilbook.core.budgets.budget import NOTHING, Budget, Input, Lines
 from coilbook.core.budgets.uncertainty import Contribution, rectangular
 from coilbook.core.constants import FRACTION_DENOMINATOR
-from coilbook.core.reduction.measured_piece import Flag
+from coilbook.core.reduction.reduced_value import Flag
 from coilbook.core.seen import ReadingSeen
 from coilbook.units import convert, kind_of
 

@@ -8,7 +8,7 @@ from coilbook.core.budgets.combine import combined_budget, derived_value
 from coilbook.core.budgets.uncertainty import Estimate
 from coilbook.core.formulas.copper import temperature_factor
 from coilbook.core.formulas.inductor import extra_loss, loss_surplus
-from coilbook.core.reduction.measured_piece import ReducedValue
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.reduction.turns_of_piece import COILS, Best, number_of
 from coilbook.core.seen import ReferenceSeen
 from coilbook.units import scale

@@ -6,8 +6,9 @@ from coilbook.core.budgets.combine import combined_budget, derived_value
 from coilbook.core.budgets.uncertainty import Estimate
 from coilbook.core.formulas.pair import difference_ohm, imbalance_percent, normalised_error
 from coilbook.core.reduction.losses import extra_losses, inductance_ratios, loss_surpluses
-from coilbook.core.reduction.measured_piece import Closure, MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import Closure, MeasuredPiece
 from coilbook.core.reduction.reduce_in_piece import best_of, reduce_readings
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.reduction.troubles import contradictions
 from coilbook.core.reduction.turns_of_piece import (
     COIL_RESISTANCE,

@@ -24,7 +24,7 @@ from coilbook.core.constants import (
 from coilbook.core.formulas.circuit import take_out_parallel_ohm
 from coilbook.core.formulas.copper import temperature_factor, to_20c
 from coilbook.core.reduction.instrument import instrument_budget
-from coilbook.core.reduction.measured_piece import Flag, ReducedValue, Step
+from coilbook.core.reduction.reduced_value import Flag, ReducedValue, Step
 from coilbook.core.seen import Qualifier, ReadingSeen
 from coilbook.errors import OutOfDomain
 from coilbook.units import scale

@@ -24,9 +24,10 @@ from coilbook.core.constants import (
 )
 from coilbook.core.formulas.inductor import series_inductance_h
 from coilbook.core.formulas.rods import RodMagnet
-from coilbook.core.reduction.measured_piece import Flag, ReducedValue, Step, Trouble
+from coilbook.core.reduction.measured_piece import Trouble
 from coilbook.core.reduction.probe import standoff_ratio, standoff_sensitivities, unloaded_peak
 from coilbook.core.reduction.reduce import Work, choose, finish, without_zero
+from coilbook.core.reduction.reduced_value import Flag, ReducedValue, Step
 from coilbook.core.reduction.troubles import reduce_or_trouble
 from coilbook.core.seen import FamilySeen, PieceSeen, ReadingSeen
 from coilbook.errors import OutOfDomain

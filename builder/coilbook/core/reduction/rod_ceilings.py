@@ -20,7 +20,8 @@ from coilbook.core.constants import (
 )
 from coilbook.core.formulas.normal import normal_below, normal_quantile
 from coilbook.core.formulas.rods import RodMagnet, highest_over_rod_t
-from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.seen import MagnetSeen, PieceSeen, ReferenceSeen
 from coilbook.errors import OutOfDomain
 from coilbook.units import scale

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 
-from coilbook.core.reduction.measured_piece import Closure, ReducedValue, Trouble, TroubleCode
+from coilbook.core.reduction.measured_piece import Closure, Trouble, TroubleCode
 from coilbook.core.reduction.reduce import reduce_reading
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.seen import ReadingSeen
 from coilbook.errors import OutOfDomain
 

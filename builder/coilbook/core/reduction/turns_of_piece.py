@@ -8,7 +8,8 @@ from coilbook.core.budgets.combine import combined_budget, derived_value, scaled
 from coilbook.core.budgets.joint import combined_turns
 from coilbook.core.budgets.uncertainty import Estimate
 from coilbook.core.reduction.gauges import gauge_fits
-from coilbook.core.reduction.measured_piece import ReducedValue, Turns
+from coilbook.core.reduction.measured_piece import Turns
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.reduction.turns import (
     turns_estimate,
     turns_from_mass_estimate,

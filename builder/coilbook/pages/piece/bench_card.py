@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from coilbook.core.judging.verdict import Verdict
 from coilbook.core.observing.said import Assessment
-from coilbook.core.reduction.measured_piece import ReducedValue
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.pages import text
 from coilbook.pages.drawn import qr
 from coilbook.pages.page import Book

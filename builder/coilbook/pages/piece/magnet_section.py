@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coilbook.core.budgets.uncertainty import expanded
-from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.reduction.rod_ceilings import RULED_OUT_FROM, GradeLine, RodCeilings
 from coilbook.measures.magnet_of_piece import DatedChange, magnet_of_piece
 from coilbook.pages import text

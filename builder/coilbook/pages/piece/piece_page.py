@@ -10,7 +10,8 @@ from coilbook.core.constants import SMALLEST_ACROSS_OHM
 from coilbook.core.judging.verdict import Reason, Verdict
 from coilbook.core.observing.peers import SMALLEST_FOR_TAILS
 from coilbook.core.observing.said import Assessment, Place
-from coilbook.core.reduction.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.measures.checks import result_checks
 from coilbook.pages import text, views
 from coilbook.pages.drawn import figures, plots

@@ -11,13 +11,8 @@ from coilbook.core.budgets.combine import scaled
 from coilbook.core.budgets.uncertainty import Estimate, expanded
 from coilbook.core.formulas.hum import hum_left_interval
 from coilbook.core.reduction.gauges import gauge_candidates
-from coilbook.core.reduction.measured_piece import (
-    Closure,
-    MeasuredPiece,
-    ReducedValue,
-    Trouble,
-    Turns,
-)
+from coilbook.core.reduction.measured_piece import Closure, MeasuredPiece, Trouble, Turns
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.measures.checks import ResultCheck
 from coilbook.pages import text
 from coilbook.pages.page import Book

@@ -19,7 +19,8 @@ from coilbook.core.observing.said import (
     LeadWord,
     NextCode,
 )
-from coilbook.core.reduction.measured_piece import Flag, TroubleCode
+from coilbook.core.reduction.measured_piece import TroubleCode
+from coilbook.core.reduction.reduced_value import Flag
 from coilbook.pages import text
 from coilbook.pages.piece.observations import CELL_MARKS, GROUPS
 
