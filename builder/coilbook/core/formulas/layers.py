@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from coilbook.core.constants import DENSITY_KG_PER_M3, INSULATION_DENSITY_RANGE, require_positive
 from coilbook.core.formulas.coil import Winding, mean_turn_m, turns_of_length, wire_length_m
 from coilbook.errors import OutOfDomain
-from coilbook.measures.arrays import FloatArray
 
-Real = TypeVar("Real", float, FloatArray)
+Real = TypeVar("Real", float, Any)
 
 #: The middle of what enamels weigh.
 INSULATION_KG_PER_M3 = sum(INSULATION_DENSITY_RANGE) / 2.0

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
+from coilbook.core.judging.consistency import Consistency
 from coilbook.core.judging.verdict import Verdict
+from coilbook.core.observing.next_reading import NextReading
 from coilbook.core.observing.peers import GroupKey
 from coilbook.core.reduction.reduced_value import ReducedValue
-
-if TYPE_CHECKING:
-    from coilbook.core.judging.consistency import Consistency
-    from coilbook.core.observing.next_reading import NextReading
 
 
 class Place(NamedTuple):
