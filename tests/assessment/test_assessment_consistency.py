@@ -10,8 +10,7 @@ from assessment_bench import EARLY, LATE
 from findings_bench import Case, value
 
 from coilbook.assessment import Consistency, next_readings
-from coilbook.core.judging import consistency
-from coilbook.core.judging.consistency import feature_span
+from coilbook.core.judging.consistency import consistency, feature_span
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.records.contents import Claim, Reference
 from coilbook.records.tables.models import Feature, Thresholds

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coilbook.assessment import Verdict, conformance
-from coilbook.core.judging import judge
+from coilbook.core.judging.judge import judge
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.records.contents import Claim
 from coilbook.records.tables.models import Thresholds

@@ -6,7 +6,7 @@ from collections import Counter
 
 from demo_known import Demo
 
-from coilbook.core.judging import consistency
+from coilbook.core.judging.consistency import consistency
 from coilbook.core.observing.peers import periods_within
 
 #: Stories after which a piece, or what was read of it, is no longer as it was made.

@@ -145,8 +145,8 @@ def test_an_input_of_another_wire_is_not_shared() -> None:
     thick = Contribution(BARE, 0.0711, 0.001, 2.0, "mm")
     budget = joint_budget((("a", 0.5, (thin,)), ("b", 0.5, (thick,))))
     assert len(budget) == 2
-    assert covariance([(thin,), (thick,)])[0, 1] == 0.0
-    assert covariance([(thin,), (thin,)])[0, 1] == pytest.approx(4e-6)
+    assert covariance([(thin,), (thick,)])[0][1] == 0.0
+    assert covariance([(thin,), (thin,)])[0][1] == pytest.approx(4e-6)
 
 
 def test_estimates_that_do_not_agree_are_said_so() -> None:
@@ -162,7 +162,7 @@ def test_estimates_that_do_not_agree_are_said_so() -> None:
     assert bad.probability == pytest.approx(stats.chi2.sf(bad.chi_square, 1), rel=1e-9)
     v = covariance([e.contributions for e in _coil(4.0, 41.8).values()])
     difference = np.diff([e.value for e in _coil(4.0, 41.8).values()])[0]
-    u = float(np.sqrt(v[0, 0] + v[1, 1] - 2.0 * v[0, 1]))
+    u = float(np.sqrt(v[0][0] + v[1][1] - 2.0 * v[0][1]))
     assert bad.chi_square == pytest.approx((2.0 * normalised_error(difference, u)) ** 2)
 
 

@@ -1,4 +1,4 @@
-"""Coverage factors by the t-distribution, and the expanded uncertainty of an estimate by them."""
+"""Coverage factors by the t-distribution."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import math
 
 from scipy.special import stdtrit
 
-from coilbook.core.budgets.uncertainty import Estimate, expanded
 from coilbook.errors import OutOfDomain
 
 
@@ -26,9 +25,3 @@ def coverage_factor(level: float = 0.95, degrees_of_freedom: float = math.inf) -
     if not degrees_of_freedom > 0.0:
         raise OutOfDomain(f"degrees_of_freedom must be above 0, and is {degrees_of_freedom}.")
     return float(stdtrit(degrees_of_freedom, (1.0 + level) / 2.0))
-
-
-def expanded_by_freedom(estimate: Estimate, level: float = 0.95) -> float:
-    """Return an estimate's expanded uncertainty for a level of confidence."""
-    factor = coverage_factor(level, estimate.effective_degrees_of_freedom)
-    return expanded(estimate.standard_uncertainty, factor)
