@@ -20,13 +20,14 @@ from typing import Any
 
 import numpy as np
 
-from coilbook import units
 from coilbook.assessment import conformance
+from coilbook.core import units
 from coilbook.core.budgets import uncertainty
 from coilbook.core.budgets.uncertainty import Contribution
 from coilbook.core.formulas import circuit, coil, copper, hum, inductor, layers, pair, window, wire
 from coilbook.core.reduction import instrument, probe
 from coilbook.core.reduction.turns import turns_estimate, winding_half_widths, winding_of
+from coilbook.core.units import KINDS
 from coilbook.core.written.grammar import EXAMPLES
 from coilbook.errors import OutOfDomain, ValueUnreadable
 from coilbook.measures import magnet_field, reduce_reading
@@ -35,7 +36,6 @@ from coilbook.measures.response import Circuits, Load, levels_db, marks
 from coilbook.records import load_reference, read_value
 from coilbook.records.contents import Reading
 from coilbook.records.tables.models import InstrumentRow, ReadingRow
-from coilbook.units import KINDS
 
 VALUES_CSV = Path(__file__).parents[1] / "records" / "values.csv"
 ORDINARY = 2000

@@ -18,6 +18,7 @@ from scipy import optimize, signal
 from uncertainties import ufloat
 from uncertainties.umath import sqrt as usqrt
 
+from coilbook.core.formulas import resonance as circuits
 from coilbook.core.formulas.resonance import (
     band_edge_hz,
     capacitance_from_peak_f,

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from coilbook.assessment import WindingSheet, winding_targets
+from coilbook.core.units import KINDS, convert
 from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import CoilbookError, RecordsInvalid, UnknownId, ValueUnreadable
 from coilbook.measures import Estimate, expanded
@@ -18,7 +19,6 @@ from coilbook.records import load_reference, read_value
 from coilbook.records.contents import Reference
 from coilbook.records.tables.models import Family, Property
 from coilbook.resources import site_src_dir
-from coilbook.units import KINDS, convert
 
 _GAUGE = re.compile(r"(?:awg)?[ -]?(\d{1,2})[ -]?(?:awg)?", re.IGNORECASE)
 #: Where people wind; a bare number beyond is mostly one in °F.

@@ -20,11 +20,11 @@ from coilbook.core.reduction.measured_piece import MeasuredPiece, Turns
 from coilbook.core.reduction.reduce import PARALLEL
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.reduction.turns import SHOWN, winding_of
+from coilbook.core.units import scale
 from coilbook.errors import OutOfDomain
 from coilbook.measures.arrays import FloatArray
 from coilbook.measures.monte_carlo import DRAWS, Comparison, compare, draw_input, drawn_result
 from coilbook.records.contents import Reference
-from coilbook.units import scale
 
 COIL_RESISTANCE, COIL_IMBALANCE = "coil-resistance", "coil-imbalance"
 

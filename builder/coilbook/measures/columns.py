@@ -24,10 +24,10 @@ from coilbook.core.constants import (
 )
 from coilbook.core.formulas.copper import temperature_factor
 from coilbook.core.reduction.instrument import instrument_budget
+from coilbook.core.units import scale
 from coilbook.errors import OutOfDomain
 from coilbook.measures.arrays import FloatArray
 from coilbook.records.contents import Reading
-from coilbook.units import scale
 
 _SHARE = 1.0 / math.sqrt(3.0)  # a rectangular distribution's, JCGM 100 4.3.7
 

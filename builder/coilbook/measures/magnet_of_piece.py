@@ -20,6 +20,7 @@ from coilbook.core.reduction.rod_ceilings import (
     rod_ceilings,
 )
 from coilbook.core.seen import MagnetSeen, PieceSeen, ReferenceSeen
+from coilbook.core.units import scale
 from coilbook.errors import OutOfDomain
 from coilbook.measures.magnet_grade import (
     FieldChange,
@@ -27,7 +28,6 @@ from coilbook.measures.magnet_grade import (
     field_change,
     self_demagnetised_t,
 )
-from coilbook.units import scale
 
 _COILS = ("coil", "coil_a", "coil_b")
 

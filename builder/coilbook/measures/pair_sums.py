@@ -11,7 +11,7 @@ from coilbook.core.budgets.uncertainty import Contribution, Estimate, rectangula
 from coilbook.core.formulas.hum import coils_in_parallel_ohm, partly_split_ohm, series_ohm
 from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.core.reduction.reduced_value import ReducedValue
-from coilbook.units import scale
+from coilbook.core.units import scale
 
 Way = Literal["series", "parallel", "coil_a", "coil_b", "partly_split"]
 

@@ -21,6 +21,7 @@ from coilbook.core.budgets.uncertainty import Contribution, Estimate
 from coilbook.core.reduction.instrument import as_one_limit
 from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.core.reduction.reduced_value import Flag, ReducedValue
+from coilbook.core.units import scale
 from coilbook.errors import OutOfDomain
 from coilbook.measures.arrays import FloatArray
 from coilbook.measures.monte_carlo import Comparison, compare, drawn_result, standard_draws
@@ -35,7 +36,6 @@ from coilbook.measures.response import (
     marks,
 )
 from coilbook.records.contents import Piece
-from coilbook.units import scale
 
 PartName = Literal["inductance", "resistance", "capacitance"]
 InputName = Literal["inductance", "resistance", "capacitance", "resonance"]

@@ -12,7 +12,7 @@ from coilbook.core.budgets.uncertainty import Contribution, rectangular
 from coilbook.core.constants import FRACTION_DENOMINATOR
 from coilbook.core.reduction.reduced_value import Flag
 from coilbook.core.seen import ReadingSeen
-from coilbook.units import convert, kind_of
+from coilbook.core.units import convert, kind_of
 
 #: Names of the lines that the reader's meter brings into a budget.
 PERCENT = "instrument, percent of reading"

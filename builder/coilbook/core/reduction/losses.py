@@ -11,7 +11,7 @@ from coilbook.core.formulas.inductor import extra_loss, loss_surplus
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.reduction.turns_of_piece import COILS, Best, number_of
 from coilbook.core.seen import ReferenceSeen
-from coilbook.units import scale
+from coilbook.core.units import scale
 
 
 def inductance_ratios(reference: ReferenceSeen, best: Best) -> list[ReducedValue]:

@@ -20,7 +20,7 @@ from coilbook.core.reduction.turns_of_piece import (
     turns_of_coils,
 )
 from coilbook.core.seen import PieceSeen, ReferenceSeen
-from coilbook.units import scale
+from coilbook.core.units import scale
 
 PAIR_RESISTANCE = "pair-resistance"
 COIL_DIFFERENCE = "coil-difference"

@@ -26,8 +26,8 @@ from coilbook.core.formulas.copper import temperature_factor, to_20c
 from coilbook.core.reduction.instrument import instrument_budget
 from coilbook.core.reduction.reduced_value import Flag, ReducedValue, Step
 from coilbook.core.seen import Qualifier, ReadingSeen
+from coilbook.core.units import scale
 from coilbook.errors import OutOfDomain
-from coilbook.units import scale
 
 PARALLEL = "resistance in parallel"
 METER = "the meter's own resistance"

@@ -30,8 +30,8 @@ from coilbook.core.reduction.reduce import Work, choose, finish, without_zero
 from coilbook.core.reduction.reduced_value import Flag, ReducedValue, Step
 from coilbook.core.reduction.troubles import reduce_or_trouble
 from coilbook.core.seen import FamilySeen, PieceSeen, ReadingSeen
+from coilbook.core.units import scale
 from coilbook.errors import OutOfDomain
-from coilbook.units import scale
 
 Best = Mapping[tuple[str, str], ReducedValue]
 

@@ -23,8 +23,8 @@ from coilbook.core.formulas.rods import RodMagnet, highest_over_rod_t
 from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.seen import MagnetSeen, PieceSeen, ReferenceSeen
+from coilbook.core.units import scale
 from coilbook.errors import OutOfDomain
-from coilbook.units import scale
 
 #: A reading rules a grade out from this probability on.
 RULED_OUT_FROM = 0.95

@@ -17,8 +17,8 @@ from coilbook.core.reduction.turns import (
     winding_of,
 )
 from coilbook.core.seen import PieceSeen, ReferenceSeen, WireSeen
+from coilbook.core.units import scale
 from coilbook.errors import OutOfDomain
-from coilbook.units import scale
 
 COIL_RESISTANCE = "coil-resistance"
 COIL_TURNS = "coil-turns"

@@ -28,16 +28,16 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from coilbook.core.seen import Qualifier
+from coilbook.core.units import KINDS, PROPERTY_UNITS, Kind
 from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import ValueUnreadable
-from coilbook.units import KINDS, PROPERTY_UNITS, Kind
 
 
 @dataclass(frozen=True, slots=True)
 class Written:
     """A value as somebody wrote it, and what it says.
 
-    ``magnitude`` is in ``unit`` (a unit name of :mod:`coilbook.units`); it is None for ``open``.
+    ``magnitude`` is in ``unit`` (a name of :mod:`coilbook.core.units`); it is None for ``open``.
     ``step`` is what one count of the last written digit is worth in ``unit`` (None for a fraction).
     """
 
@@ -157,7 +157,7 @@ def plain_kind(kind: Kind) -> str:
 
 
 def read_unit(text: str, kind: Kind) -> str:
-    """Return the registry's name of a unit, written in any spelling of the kind or as that name.
+    """Return our name of a unit, written in any spelling of the kind or as that name.
 
     Raises :class:`~coilbook.errors.ValueUnreadable` for anything else.
     """
@@ -180,7 +180,7 @@ def read_unit(text: str, kind: Kind) -> str:
 
 
 def read_unit_alone(text: str, kind: Kind) -> str:
-    """Return the registry's name of a unit that stands by itself, in a cell or as a default.
+    """Return our name of a unit that stands by itself, in a cell or as a default.
 
     There a unit of properties.csv may stand that nobody writes behind a number: a ratio's is "1".
     Raises :class:`~coilbook.errors.ValueUnreadable` for anything else.
@@ -245,8 +245,8 @@ def read_value(
 ) -> Written:
     """Read a value as somebody wrote it.
 
-    Arguments: ``kind`` of quantity (:data:`coilbook.units.KINDS`); ``default_unit``, what a bare
-    number means (a unit of properties.csv, any spelling, or the registry's name);
+    Arguments: ``kind`` of quantity (:data:`coilbook.core.units.KINDS`); ``default_unit``, what a
+    bare number means (a unit of properties.csv, any spelling, or our own name);
     ``decimal_comma``, whether the file writes decimals with a comma.
     Errors: :class:`~coilbook.errors.ValueUnreadable`, with what is wrong and the next step.
     """

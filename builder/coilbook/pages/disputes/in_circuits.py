@@ -11,6 +11,7 @@ from coilbook.core.formulas.circuit import parallel_ohm
 from coilbook.core.formulas.hum import hum_left_db
 from coilbook.core.formulas.pair import imbalance_percent
 from coilbook.core.formulas.resonance import peak_frequency_hz, peak_height_db
+from coilbook.core.units import scale
 from coilbook.measures.resonance import gain_db
 from coilbook.pages import text
 from coilbook.pages.disputes.dispute import (
@@ -32,7 +33,6 @@ from coilbook.pages.drawn import figures
 from coilbook.pages.page import Book
 from coilbook.records.contents import Claim
 from coilbook.records.tables.models import NominalPart
-from coilbook.units import scale
 
 #: Two readings that a path across them bends: a usual pickup, and one of thin wire, in Ω.
 EXAMPLE_OHMS = (8000.0, 15000.0)

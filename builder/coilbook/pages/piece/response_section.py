@@ -10,6 +10,7 @@ import numpy as np
 
 from coilbook.core.budgets.uncertainty import expanded
 from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.units import scale
 from coilbook.measures.arrays import FloatArray
 from coilbook.measures.response import Load
 from coilbook.measures.response_of_piece import (
@@ -23,7 +24,6 @@ from coilbook.measures.response_of_piece import (
 from coilbook.pages import text
 from coilbook.pages.drawn import figures
 from coilbook.records.contents import Piece
-from coilbook.units import scale
 
 #: How far down the plot goes; a pickup is silent for the ear long before.
 _LOWEST_DB = -30.0

@@ -13,12 +13,12 @@ from coilbook.core.formulas.hum import hum_left_interval
 from coilbook.core.reduction.gauges import gauge_candidates
 from coilbook.core.reduction.measured_piece import Closure, MeasuredPiece, Trouble, Turns
 from coilbook.core.reduction.reduced_value import ReducedValue
+from coilbook.core.units import scale
 from coilbook.measures.checks import ResultCheck
 from coilbook.pages import text
 from coilbook.pages.page import Book
 from coilbook.pages.views import Fact
 from coilbook.records.tables.models import Property, Wire
-from coilbook.units import scale
 
 
 @dataclass(frozen=True, slots=True)

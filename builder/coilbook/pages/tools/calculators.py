@@ -11,13 +11,13 @@ import numpy as np
 
 from coilbook.core.constants import FRACTION_DENOMINATOR
 from coilbook.core.formulas.copper import temperature_factor
+from coilbook.core.units import convert
 from coilbook.measures.response import EXAMPLE_LOADS, Circuits, levels_db, marks
 from coilbook.measures.response_of_piece import TABLE_HZ
 from coilbook.pages import text
 from coilbook.pages.page import Book
 from coilbook.pages.piece.response_section import LoadText, load_text
 from coilbook.pages.reference.sources_page import ALL_FORMULAS, FormulaView, formula_view
-from coilbook.units import convert
 
 #: The formulas behind each calculator, by their names.
 _BEHIND = {

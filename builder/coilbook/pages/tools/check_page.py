@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from coilbook.core.constants import SMALLEST_ACROSS_OHM
+from coilbook.core.units import kind_of
 from coilbook.pages import text, views
 from coilbook.pages.family.features import feature_line
 from coilbook.pages.page import Book
@@ -27,7 +28,6 @@ from coilbook.records.contents import Claim
 from coilbook.records.tables.cells import COMPONENT_PARTS, DEVICE_PATTERN, ID_PATTERN
 from coilbook.records.tables.models import Family, PieceRow, Property, ReadingRow
 from coilbook.stats.summary import QUANTILE_TYPE
-from coilbook.units import kind_of
 
 #: What is asked first of every piece, in the order in which a bench reads it. A family is asked
 #: what fits its coils and poles; everything else can be added.

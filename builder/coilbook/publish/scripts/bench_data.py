@@ -22,12 +22,12 @@ from coilbook.core.formulas.window import HEXAGONAL_PACKING, SQUARE_PACKING
 from coilbook.core.reduction import turns
 from coilbook.core.reduction.instrument import DIGITS, PERCENT, RESOLUTION
 from coilbook.core.reduction.reduce import LEADS, METER, PARALLEL
+from coilbook.core.units import KINDS, PROPERTY_UNITS, convert, scale
 from coilbook.core.written import grammar as values
 from coilbook.core.written import spelling
 from coilbook.measures import response
 from coilbook.records.contents import Reference
 from coilbook.records.tables.models import Bobbin, Wire
-from coilbook.units import KINDS, PROPERTY_UNITS, convert, scale
 
 BENCH_SCRIPT = "assets/data/bench.js"
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from pydantic import ValidationError
 
-from coilbook import units
+from coilbook.core import units
 from coilbook.errors import Problem
 from coilbook.records.contents import Piece, Reading, Reference
 from coilbook.records.reading.archive import Loaded

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from coilbook import units
+from coilbook.core import units
 from coilbook.core.seen import Qualifier
 from coilbook.records.contents import Reading
 from coilbook.records.reading.rows import Numbered
@@ -64,7 +64,7 @@ class Shop:
 class _Value:
     """A value read: a number in the property's unit with one count of it, or a category's word.
 
-    ``written_unit`` is the registry's name of the unit that the number was written in.
+    ``written_unit`` is our name of the unit that the number was written in.
     """
 
     number: float | None = None

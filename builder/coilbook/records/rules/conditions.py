@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coilbook import units
+from coilbook.core import units
 from coilbook.core.seen import Equivalent, Qualifier
 from coilbook.records.rules.instruments import Traits
 from coilbook.records.rules.place import Place
@@ -137,7 +137,7 @@ def read_zero(
         return None, None
     parts = read_cell(
         row.zero, "zero", units.kind_of(unit), here,
-        default_unit=value_unit or units.registry_unit(unit), decimal_comma=decimal_comma,
+        default_unit=value_unit or units.own_name(unit), decimal_comma=decimal_comma,
     )  # fmt: skip
     if parts is None:
         return None, None

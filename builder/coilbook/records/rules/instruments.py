@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from coilbook import units
+from coilbook.core import units
 from coilbook.core.seen import Calibration
 from coilbook.records.reading.rows import Numbered, Table
 from coilbook.records.rules.place import Known, Place
@@ -18,7 +18,7 @@ from coilbook.records.tables.shop import InstrumentRow, ReadingRow
 class Traits:
     """What an instrument's own columns say of it, read.
 
-    ``count`` is one count of its display in the registry's unit ``count_unit``. None and 0 stand
+    ``count`` is one count of its display in our unit ``count_unit``. None and 0 stand
     where nothing is said.
     """
 

@@ -10,7 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from coilbook import units
+from coilbook.core import units
+from coilbook.core.units import Kind
 from coilbook.core.written.grammar import EXAMPLES, Parts, read_parts, read_unit_alone
 from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import ValueUnreadable
@@ -31,7 +32,6 @@ from coilbook.records.tables.models import (
     Source,
     Wire,
 )
-from coilbook.units import Kind
 
 #: A limit is met by the value that was written, whatever its conversion adds in the last place.
 DIGITS = 9
