@@ -256,14 +256,14 @@ def every(condition: Any) -> bool:
     return condition if isinstance(condition, bool) else bool(condition.all())
 
 
-def require_positive(**values: Any) -> None:
+def require_positive(**values: float) -> None:
     """Raise :class:`OutOfDomain`, naming the argument, unless every value is above 0 and finite."""
     for name, value in values.items():
         if not (every(value > 0.0) and every(value < math.inf)):
             raise OutOfDomain(f"{name} must be above 0, and is {value}. Check it and its unit.")
 
 
-def require_not_negative(**values: Any) -> None:
+def require_not_negative(**values: float) -> None:
     """Raise :class:`OutOfDomain`, naming the argument, unless every value is 0 or more, finite."""
     for name, value in values.items():
         if not (every(value >= 0.0) and every(value < math.inf)):

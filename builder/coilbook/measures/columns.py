@@ -20,13 +20,12 @@ from coilbook.core.constants import (
     LEADS_HALF_WIDTH,
     REFERENCE_TEMPERATURE_C,
     UNSTATED_TEMPERATURE_HALF_WIDTH_K,
-    require_not_negative,
 )
 from coilbook.core.formulas.copper import temperature_factor
 from coilbook.core.reduction.instrument import instrument_budget
 from coilbook.core.units import scale
 from coilbook.errors import OutOfDomain
-from coilbook.measures.arrays import FloatArray
+from coilbook.measures.arrays import FloatArray, each_not_negative
 from coilbook.records.contents import Reading
 
 _SHARE = 1.0 / math.sqrt(3.0)  # a rectangular distribution's, JCGM 100 4.3.7
@@ -125,7 +124,7 @@ def reduce_columns(columns: ResistanceColumns) -> ReducedColumns:
     Errors: OutOfDomain for an input below 0 or a temperature of no bench.
     Source: jcgm-100 5.1.2
     """
-    require_not_negative(
+    each_not_negative(
         reading_ohm=columns.reading_ohm,
         half_width_ohm=columns.half_width_ohm,
         temperature_half_width_k=columns.temperature_half_width_k,

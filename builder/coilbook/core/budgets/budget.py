@@ -8,7 +8,6 @@ keeps inputs and sensitivities apart, and makes lines when they are asked for.
 from __future__ import annotations
 
 import math
-from array import array
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple, overload
@@ -64,7 +63,7 @@ class Budget(Lines):
 
     def __init__(self, inputs: tuple[Input, ...], sensitivities: Iterable[float]) -> None:
         self.inputs = inputs
-        self.sensitivities = array("d", sensitivities)
+        self.sensitivities = tuple(sensitivities)
 
     @classmethod
     def of(cls, lines: Iterable[Contribution]) -> Budget:
@@ -96,6 +95,11 @@ class Budget(Lines):
         """Return the budget carried through one more step, whose derivative is ``factor``."""
         return Budget(self.inputs, [c * factor for c in self.sensitivities])
 
+    def named(self, of: str) -> Budget:
+        """Return the budget with each line named after what its input belongs to."""
+        inputs = tuple([one._replace(name=f"{of}: {one.name}") for one in self.inputs])
+        return Budget(inputs, self.sensitivities)
+
     @property
     def standard_uncertainty(self) -> float:
         """Return the combined standard uncertainty of lines that are all independent."""
@@ -115,9 +119,9 @@ class Budget(Lines):
     def __getitem__(self, at: slice) -> Budget: ...
 
     def __getitem__(self, at: int | slice) -> Contribution | Budget:
-        if isinstance(at, slice):
-            return Budget(self.inputs[at], self.sensitivities[at])
-        return _line(self.inputs[at], self.sensitivities[at])
+        if isinstance(at, int):
+            return _line(self.inputs[at], self.sensitivities[at])
+        return Budget(self.inputs[at], self.sensitivities[at])
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Budget | tuple):
@@ -125,7 +129,7 @@ class Budget(Lines):
         return tuple(self) == tuple(other)
 
     def __hash__(self) -> int:
-        return hash((self.inputs, tuple(self.sensitivities)))
+        return hash((self.inputs, self.sensitivities))
 
     def __repr__(self) -> str:
         return f"Budget({list(self)})"

@@ -208,7 +208,7 @@ def _require_square(covariance: Matrix) -> None:
     n = len(covariance)
     for row in covariance:
         if len(row) != n or not all(math.isfinite(x) for x in row):
-            raise OutOfDomain(f"{covariance} is no covariance. Give a square of finite numbers.")
+            raise OutOfDomain("that is no covariance. Give a square of finite numbers.")
 
 
 def combined_turns(estimates: Mapping[str, Estimate]) -> CombinedTurns:

@@ -32,8 +32,9 @@ def temperature_factor(temperature_c: Real, coefficient_per_k: float = ALPHA_20_
     require_positive(coefficient_per_k=coefficient_per_k)
     low, high = RANGE_C
     if not (every(temperature_c >= low) and every(temperature_c <= high)):
+        stated: float = temperature_c
         raise OutOfDomain(
-            f"{temperature_c} °C is outside {low:.0f} to {high:.0f} °C. Check the temperature."
+            f"{stated} °C is outside {low:.0f} to {high:.0f} °C. Check the temperature."
         )
     return 1.0 + coefficient_per_k * (temperature_c - REFERENCE_TEMPERATURE_C)
 

@@ -11,6 +11,11 @@ from coilbook.core.seen import ArchiveSeen, ClaimSeen, FamilySeen, PeriodSeen, R
 ByProperty = Mapping[str, Sequence[ClaimSeen]]
 
 
+def ids_of(claims: Sequence[ClaimSeen]) -> tuple[str, ...]:
+    """Return what tells these claims from any others: an archive may use a reference's ids."""
+    return tuple([f"{claim.origin} {claim.row.claim_id}" for claim in claims])
+
+
 class Held(NamedTuple):
     """A period that pieces are held against, with its claims; ``order`` is that of its family."""
 
@@ -46,7 +51,7 @@ class ClaimIndex:
         for claim in claims:
             self._by_family.setdefault(claim.row.family_id, []).append(claim)
         self._found: dict[tuple[str, frozenset[str] | None, str | None], ByProperty] = {}
-        self._same: dict[tuple[int, ...], tuple[ClaimSeen, ...]] = {}
+        self._same: dict[tuple[str, ...], tuple[ClaimSeen, ...]] = {}
 
     def of(
         self, family_id: str, periods: frozenset[str] | None, position: str | None
@@ -93,18 +98,17 @@ class ClaimIndex:
         return found
 
     def _one(self, claims: list[ClaimSeen]) -> tuple[ClaimSeen, ...]:
-        return self._same.setdefault(tuple(id(claim) for claim in claims), tuple(claims))
+        return self._same.setdefault(ids_of(claims), tuple(claims))
 
 
 #: The claims that were sorted last: nearly every piece is of the same archive as the one before.
-_last: tuple[ReferenceSeen, tuple[ClaimSeen, ...], ClaimIndex] | None = None
+_LAST: list[tuple[ReferenceSeen, tuple[ClaimSeen, ...], ClaimIndex]] = []
 
 
 def claims_of(reference: ReferenceSeen, archive: ArchiveSeen) -> ClaimIndex:
     """Return the claims of a reference and an archive, the reference's first."""
-    global _last
-    last = _last
-    if last is None or last[0] is not reference or last[1] is not archive.claims:
+    if not _LAST or _LAST[0][0] is not reference or _LAST[0][1] is not archive.claims:
         index = ClaimIndex((*reference.claims, *archive.claims), reference)
-        last = _last = (reference, archive.claims, index)
-    return last[2]
+        _LAST.clear()
+        _LAST.append((reference, archive.claims, index))
+    return _LAST[0][2]

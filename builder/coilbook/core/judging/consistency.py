@@ -12,7 +12,7 @@ from itertools import combinations
 from operator import itemgetter
 from typing import Literal, NamedTuple
 
-from coilbook.core.judging.claims import Held, PeriodsHeld, claims_of
+from coilbook.core.judging.claims import Held, PeriodsHeld, claims_of, ids_of
 from coilbook.core.judging.judge import Judged
 from coilbook.core.judging.verdict import Verdict, VerdictWord
 from coilbook.core.reduction.measured_piece import MeasuredPiece
@@ -178,14 +178,14 @@ class _Layout:
 
     def __init__(self, periods: Sequence[Held], keys: Sequence[Key], rewound: bool) -> None:
         read = {property_id for _, property_id in keys}
-        met: dict[tuple[int, int], tuple[int, Sequence[ClaimSeen]]] = {}
-        places: dict[tuple[int, int], int] = {}
+        met: dict[tuple[int, tuple[str, ...]], tuple[int, Sequence[ClaimSeen]]] = {}
+        places: dict[tuple[int, tuple[str, ...]], int] = {}
         self._periods: list[_LaidOut] = []
         for held in periods:
             own = []
             for at, (_, property_id) in enumerate(keys):
                 claims = held.claims.get(property_id, ())
-                which = (at, id(claims))
+                which = (at, ids_of(claims))
                 met.setdefault(which, (at, claims))
                 own.append(places.setdefault(which, len(places)))
             unread = tuple(

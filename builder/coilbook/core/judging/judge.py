@@ -34,7 +34,7 @@ class Judged:
 
     def __init__(self, thresholds: ThresholdsSeen) -> None:
         self._thresholds = thresholds
-        self._quantities: dict[int, dict[int, Verdict]] = {}
+        self._quantities: dict[tuple[str, str, int], dict[str, Verdict]] = {}
 
     def verdict(
         self, value: ReducedValue, claim: ClaimSeen, alternatives: Iterable[ClaimSeen] = ()
@@ -45,13 +45,12 @@ class Judged:
         """
         if claim.property.kind == "category":
             return judge(value, claim, self._thresholds, alternatives=alternatives)
-        # Both are kept alive by the verdict, so that their identities stay theirs.
-        of_value = self._quantities.get(id(value))
-        if of_value is None:
-            of_value = self._quantities[id(value)] = {}
-        verdict = of_value.get(id(claim))
+        key = (value.component, value.property_id, value.line)
+        of_value = self._quantities.setdefault(key, {})
+        which = f"{claim.origin} {claim.row.claim_id}"
+        verdict = of_value.get(which)
         if verdict is None:
-            verdict = of_value[id(claim)] = judge(value, claim, self._thresholds)
+            verdict = of_value[which] = judge(value, claim, self._thresholds)
         return verdict
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from array import array
 from bisect import bisect_left, bisect_right
 
 from coilbook.core.observing.peers import GroupSeen, Standing
@@ -28,9 +27,9 @@ class Ranked:
             (numbers.setdefault(member.piece_id, len(numbers)), member.value)
             for member in summary.members
         )
-        self._pieces = array("q", [number for number, _ in members])
-        self._own = array("d", [value for _, value in members])
-        self._values = array("d", sorted([value for _, value in members]))
+        self._pieces = [number for number, _ in members]
+        self._own = [value for _, value in members]
+        self._values = sorted([value for _, value in members])
         self._of_all = self._quartiles(len(self._values), len(self._values))
         self._without = self._without_each()
 

@@ -29,6 +29,9 @@ DRIVE = "how the pickup was driven"
 PROBE_CAPACITANCE = "capacitance of the probe"
 PROBE_RESISTANCE = "resistance of the probe"
 
+#: What is taken as exact has no budget.
+_NO_BUDGETS: Mapping[str, Lines] = {}
+
 
 def peak_by_inductance_hz(
     peak_hz: float,
@@ -125,7 +128,7 @@ def unloaded_peak(
     *,
     inductance_h: float | None = None,
     capacitance_f: float | None = None,
-    budgets: Mapping[str, Lines] | None = None,
+    budgets: Mapping[str, Lines] = _NO_BUDGETS,
 ) -> Estimate:
     """Return the peak of a winding without its probe, Hz, with the whole budget.
 
@@ -180,7 +183,7 @@ def unloaded_peak(
             line.distribution,
             line.degrees_of_freedom,
         )
-        for part, budget in (budgets or {}).items()
+        for part, budget in budgets.items()
         if part in by
         for line in budget
     ]

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 
 from coilbook.core.budgets.combine import scaled
 from coilbook.core.budgets.uncertainty import Contribution, rectangular
@@ -106,7 +105,7 @@ def series_inductance(value: ReducedValue, reading: ReadingSeen, best: Best) -> 
         "series",
         series_inductance_h(parallel, q),
         q * q / (1.0 + q * q),
-        (replace(line, name=f"quality factor: {line.name}") for line in lines),
+        lines.named("quality factor"),
         {"quality": q},
     )
     return _passing_on(finish(reading, work), of_q)
@@ -115,7 +114,7 @@ def series_inductance(value: ReducedValue, reading: ReadingSeen, best: Best) -> 
 def _at_one_frequency(first_hz: float | None, second_hz: float | None) -> bool:
     if first_hz is None or second_hz is None:
         return True
-    return math.isclose(first_hz, second_hz, rel_tol=SAME_FREQUENCY)
+    return abs(first_hz - second_hz) <= SAME_FREQUENCY * max(first_hz, second_hz)
 
 
 def without_probe(value: ReducedValue, reading: ReadingSeen, best: Best) -> ReducedValue:
@@ -218,8 +217,7 @@ def at_the_face(
         ("diameter", diameter, to_m[0], "diameter_m"),
         ("length", length, to_m[1], "along_m"),
     ):
-        own = scaled(size.budget, after * by[key] * factor)
-        lines += [replace(line, name=f"{name} of the rod: {line.name}") for line in own]
+        lines += scaled(size.budget, after * by[key] * factor).named(f"{name} of the rod")
     data: dict[str, float | str] = {
         "standoff_mm": gap_m * 1e3,
         "sensor_depth_mm": depth_m * 1e3,

@@ -41,28 +41,26 @@ def winding_of(wire: WireSeen, bobbin: BobbinSeen) -> Winding:
     The wire's diameters are the nominal ones of the reference's table (not the gauge formula's);
     packing and stretch are the middles of their ranges.
     """
-    key = (id(wire), id(bobbin))
-    found = _windings.get(key)
-    if found is None:
-        if len(_windings) >= _KEPT:
-            _windings.clear()
-        # Both are kept alive here, so that their identities stay theirs.
-        found = _windings[key] = (wire, bobbin, _winding_of(wire, bobbin))
-    return found[2]
+    return _winding_of(
+        wire.bare_nom_mm,
+        wire.overall_nom_mm,
+        bobbin.core_length_mm,
+        bobbin.core_width_mm,
+        bobbin.winding_height_mm,
+    )
 
 
-#: So many windings are kept: a reference has some hundred pairs of a wire and a bobbin.
-_KEPT = 1024
-_windings: dict[tuple[int, int], tuple[WireSeen, BobbinSeen, Winding]] = {}
-
-
-def _winding_of(wire: WireSeen, bobbin: BobbinSeen) -> Winding:
+@lru_cache(maxsize=1024)
+def _winding_of(
+    bare_mm: float, overall_mm: float, length_mm: float, width_mm: float, height_mm: float
+) -> Winding:
+    """Return a winding from its sizes; a reference has some hundred pairs of wire and bobbin."""
     return Winding(
-        bare_diameter_m=wire.bare_nom_mm / 1000.0,
-        overall_diameter_m=wire.overall_nom_mm / 1000.0,
-        core_length_m=bobbin.core_length_mm / 1000.0,
-        core_width_m=bobbin.core_width_mm / 1000.0,
-        winding_height_m=bobbin.winding_height_mm / 1000.0,
+        bare_diameter_m=bare_mm / 1000.0,
+        overall_diameter_m=overall_mm / 1000.0,
+        core_length_m=length_mm / 1000.0,
+        core_width_m=width_mm / 1000.0,
+        winding_height_m=height_mm / 1000.0,
         packing=sum(PACKING_RANGE) / 2.0,
         stretch=sum(STRETCH_RANGE) / 2.0,
     )
