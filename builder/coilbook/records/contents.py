@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Literal
 
+from coilbook.core.judging.claims import breakable_limits
 from coilbook.core.seen import Calibration, Equivalent, Qualifier
 from coilbook.records.tables.cells import Row
 from coilbook.records.tables.models import (
@@ -107,13 +108,8 @@ class Claim:
     breakable: tuple[float | None, float | None] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        low, high = self.low, self.high
-        hard_low, hard_high = self.property.hard_low, self.property.hard_high
-        if low is not None and hard_low is not None and low <= hard_low:
-            low = None
-        if high is not None and hard_high is not None and high >= hard_high:
-            high = None
-        object.__setattr__(self, "breakable", (low, high))
+        limits = breakable_limits(self.low, self.high, self.property)
+        object.__setattr__(self, "breakable", limits)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from coilbook.core.seen import ArchiveSeen, ClaimSeen, FamilySeen, PeriodSeen, ReferenceSeen
+from coilbook.core.seen import (
+    ArchiveSeen,
+    ClaimSeen,
+    FamilySeen,
+    PeriodSeen,
+    PropertySeen,
+    ReferenceSeen,
+)
 
 #: Claims by the property that they are about, in the order in which they stand.
 ByProperty = Mapping[str, Sequence[ClaimSeen]]
@@ -14,6 +21,21 @@ ByProperty = Mapping[str, Sequence[ClaimSeen]]
 def ids_of(claims: Sequence[ClaimSeen]) -> tuple[str, ...]:
     """Return what tells these claims from any others: an archive may use a reference's ids."""
     return tuple([f"{claim.origin} {claim.row.claim_id}" for claim in claims])
+
+
+def breakable_limits(
+    low: float | None, high: float | None, prop: PropertySeen
+) -> tuple[float | None, float | None]:
+    """Return a claim's limits without those at the property's own hard bounds.
+
+    No value of the property could break these: of "0 to 1.2 kΩ" for an absolute difference, only
+    the 1.2 kΩ is left.
+    """
+    if low is not None and prop.hard_low is not None and low <= prop.hard_low:
+        low = None
+    if high is not None and prop.hard_high is not None and high >= prop.hard_high:
+        high = None
+    return low, high
 
 
 class Held(NamedTuple):

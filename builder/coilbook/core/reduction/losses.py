@@ -97,11 +97,11 @@ def loss_surpluses(reference: ReferenceSeen, best: Best) -> list[ReducedValue]:
     known = [(q, henry) for q, henry in read if q is not None and henry is not None]
     if len(known) < len(parts):
         return []
-    hertz = {of_q.test_frequency_hz for (_, of_q), _ in known}
+    hertz = {of_q.test_frequency_hz for (_, of_q), _henry in known}
     if None in hertz or len(hertz) > 1 or min(min(q[0], henry[0]) for q, henry in known) <= 0.0:
         return []
     ((q, of_q), (henry, of_l)), *coils = known
-    lost = sum(l_i / q_i for (q_i, _), (l_i, _) in coils) / henry
+    lost = sum(of_l[0] / of_q[0] for of_q, of_l in coils) / henry
     weights = [(-1.0 / q**2, of_q), (lost / henry, of_l)]
     for (q_i, of_qi), (l_i, of_li) in coils:
         weights += [(l_i / henry / q_i**2, of_qi), (-1.0 / henry / q_i, of_li)]
