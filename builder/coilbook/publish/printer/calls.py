@@ -28,11 +28,11 @@ LIBRARY: dict[str, tuple[str, Kind]] = {
         f"math.{name}": (f"Math.{name}", FLOAT)
         for name in words(
             "sqrt exp log log1p expm1 atan2 sin cos tan asin acos atan sinh cosh tanh atanh "
-            "asinh acosh hypot log2 cbrt"
+            "asinh acosh hypot log10 log2 cbrt"
         )
     },
     **{f"math.{name}": (f"Math.{name}", INT) for name in ("floor", "ceil", "trunc")},
-    **{f"math.{name}": (f"${name}", FLOAT) for name in ("erf", "erfc", "log10", "fsum")},
+    **{f"math.{name}": (f"${name}", FLOAT) for name in ("erf", "erfc", "fsum")},
     "math.fabs": ("Math.abs", FLOAT),
     "math.isfinite": ("Number.isFinite", BOOL),
     "math.isnan": ("Number.isNaN", BOOL),

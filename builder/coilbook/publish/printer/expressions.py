@@ -258,7 +258,7 @@ class Expressions:
             if plain
             else spec.text
         )
-        if not value.kind.only(*NUMBERS, "str", "bool"):
+        if not value.kind.bare.only(*NUMBERS, "str", "bool"):
             what = ast.unparse(node.value)
             raise Problem(node, f"what {what} is cannot be told. Annotate it as float, int or str.")
         return f"{self.rt('format')}({value.text}, {written})"
