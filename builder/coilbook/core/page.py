@@ -137,3 +137,12 @@ def piece_told(
             place["peers_sorted"] = ordered
             place["summary"] = summary_told(ordered)
     return data
+
+
+def listed_peers(
+    kind: ArchiveKind,
+    groups: Sequence[tuple[Sequence[str], str | None]],
+    values: Sequence[tuple[str, tuple[Sequence[float], Sequence[int]]]],
+) -> ListedPeers:
+    """Return an archive's peers from plain lists: see :class:`ListedPeers`."""
+    return ListedPeers(kind, groups, dict(values))

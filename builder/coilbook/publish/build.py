@@ -115,6 +115,7 @@ def assets_of(book: Book, content: SiteContent) -> Assets:
         known_script,
         peers_scripts,
     )
+    from coilbook.publish.scripts.core_scripts import ON_THE_CHECK_PAGE, core_script
     from coilbook.publish.scripts.joined import joined
     from coilbook.publish.scripts.lookup_data import PIECES_SCRIPT, pieces_script
 
@@ -123,6 +124,7 @@ def assets_of(book: Book, content: SiteContent) -> Assets:
         BENCH_SCRIPT: bench_script(book.reference),
         CHECK_SCRIPT: check_script(book.reference, book.archive),
         KNOWN_SCRIPT: known_script(check.known(book)),
+        check.CORE_SCRIPT: core_script(ON_THE_CHECK_PAGE),
         **peers_scripts(book.reference, book.archive, book.summaries),
         **downloads(book.archive, book.measured, book.reference),
     }

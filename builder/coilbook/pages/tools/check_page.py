@@ -49,6 +49,8 @@ _ASKED: tuple[tuple[str, str], ...] = (
 )
 
 
+#: What is printed of the core for this page.
+CORE_SCRIPT = "assets/js/core_check.js"
 #: The page's one script, and what it is made of in this order: a slow machine opens two dozen small
 #: files later than one. Each part is a script of its own in the sources and in the site.
 SCRIPT = "assets/js/check_whole.js"
@@ -59,14 +61,9 @@ PARTS: tuple[str, ...] = (
     "assets/js/grammar.js",
     "assets/js/formulas.js",
     "assets/js/check_base.js",
-    "assets/js/formulas_check.js",
     "assets/js/check_read.js",
     "assets/js/check_reading.js",
-    "assets/js/check_reduce.js",
-    "assets/js/check_derive.js",
-    "assets/js/check_judge.js",
-    "assets/js/check_periods.js",
-    "assets/js/check_find.js",
+    CORE_SCRIPT,
     "assets/js/check.js",
     "assets/js/text.js",
     "assets/js/check_words.js",

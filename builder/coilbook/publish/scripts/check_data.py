@@ -57,6 +57,23 @@ LEFT_OUT = {
 }
 
 
+#: What the core sees of a wire, a bobbin and a magnet.
+_WIRE = (
+    "wire_id",
+    "awg",
+    "build",
+    *(f"{what}_{end}_mm" for what in ("bare", "overall") for end in ("min", "nom", "max")),
+)
+_BOBBIN = (
+    "bobbin_id",
+    "core_length_mm",
+    "core_width_mm",
+    "winding_height_mm",
+    "winding_depth_mm",
+)
+_MAGNET = ("magnet_id", "grade", "material", "value_kind", "br_mt")
+
+
 def check_script(reference: Reference, archive: PublicArchive) -> str:
     """Return ``window.coilbookCheckData = {…};``: tables, claims, limits and words."""
     data = {
@@ -64,15 +81,25 @@ def check_script(reference: Reference, archive: PublicArchive) -> str:
         "thresholds": archive.settings.thresholds.model_dump(),
         "looseId": LOOSE_ID,
         "looseBasis": LOOSE_BASIS,
-        "properties": {key: _property(row) for key, row in reference.properties.items()},
+        "properties": {
+            key: {"property_id": key, **_property(row)} for key, row in reference.properties.items()
+        },
         "families": {key: _family(key, reference) for key in reference.families},
         "periods": {
-            key: _only(row.model_dump(), "family_id", "name", "first_year", "last_year", "summary")
+            key: _only(
+                row.model_dump(),
+                "period_id",
+                "family_id",
+                "name",
+                "first_year",
+                "last_year",
+                "summary",
+            )
             for key, row in reference.periods.items()
         },
         "features": {
             key: {
-                **_only(row.model_dump(), "name", "first_year", "last_year"),
+                **_only(row.model_dump(), "feature_id", "name", "first_year", "last_year"),
                 "kind": row.feature_kind,
                 "families": list(row.families),
             }
@@ -81,11 +108,9 @@ def check_script(reference: Reference, archive: PublicArchive) -> str:
         "claims": [_claim(claim) for claim in (*reference.claims, *archive.claims)],
         # A rod is held against the documented grades and counts of the reference alone.
         "referenceClaims": len(reference.claims),
-        "wires": {key: f"{row.awg} AWG" for key, row in reference.wires.items()},
-        "magnets": [
-            {"grade": row.grade, "br_t": row.br_mt / 1e3, "value_kind": row.value_kind}
-            for row in reference.magnets.values()
-        ],
+        "wires": [_only(row.model_dump(), *_WIRE) for row in reference.wires.values()],
+        "bobbins": [_only(row.model_dump(), *_BOBBIN) for row in reference.bobbins.values()],
+        "magnets": [_only(row.model_dump(), *_MAGNET) for row in reference.magnets.values()],
         "parts": {coils: _parts(coils) for coils in (1, 2)},
         "words": _words(),
         "limits": _limits(),
@@ -180,6 +205,7 @@ def _property(row: Property) -> dict[str, Any]:
 def _family(family_id: str, reference: Reference) -> dict[str, Any]:
     row = reference.families[family_id]
     columns = (
+        "family_id",
         "name",
         "coils",
         "poles",
