@@ -110,7 +110,8 @@ class Budget(Lines):
         return len(self.inputs)
 
     def __iter__(self) -> Iterator[Contribution]:
-        return map(_line, self.inputs, self.sensitivities)
+        for one, by in zip(self.inputs, self.sensitivities, strict=True):
+            yield _line(one, by)
 
     @overload
     def __getitem__(self, at: int) -> Contribution: ...

@@ -71,7 +71,7 @@ def joint_budget(parts: Iterable[Part]) -> Budget:
                 shared.append(line)
                 shared_by.append(0.0)
             shared[at] = line
-            shared_by[at] += sensitivity
+            shared_by[at] = shared_by[at] + sensitivity
     return Budget((*shared, *own), shared_by + own_by)
 
 

@@ -226,7 +226,8 @@ class _Layout:
         self, at: int, value: ReducedValue, claims: Sequence[ClaimSeen], judged: Judged
     ) -> Cell:
         verdicts = tuple([judged.verdict(value, claim, claims) for claim in claims])
-        return Cell(*self._keys[at], joined([v.word for v in verdicts]), verdicts)
+        component, property_id = self._keys[at]
+        return Cell(component, property_id, joined([v.word for v in verdicts]), verdicts)
 
 
 #: So many layouts are kept of one family and position; an archive has a few ways to read a piece.

@@ -168,7 +168,10 @@ def _words_over_the_span(value: ReducedValue, verdict: Verdict) -> set[VerdictWo
     number, u = value.value, value.standard_uncertainty
     if number is None or u is None:
         return set()
-    of_day = sum(line.effect**2 for line in value.budget if line.name == TEMPERATURE)
+    of_day = 0.0
+    for line in value.budget:
+        if line.name == TEMPERATURE:
+            of_day += line.effect**2
     rest = math.sqrt(max(u * u - of_day, 0.0))
     thresholds = DecidedAt(verdict.inside_at, verdict.outside_at)
     words: set[VerdictWord] = set()
