@@ -11,7 +11,7 @@ from typing import Any
 from parity_pieces import demo, pieces
 
 from coilbook.assessment import assess
-from coilbook.commands.show import Shown, as_data
+from coilbook.commands.show import PieceInBook, as_data
 from coilbook.measures import measure_piece
 from coilbook.records.contents import Piece
 from coilbook.records.reading.loose import LOOSE_BASIS, LOOSE_ID, LooseReading, load_loose
@@ -90,7 +90,7 @@ def _said_of(piece: Piece) -> dict[str, Any]:
     book = demo()
     measured = measure_piece(piece, book.reference)
     said = assess(piece, measured, book.archive, book.reference, book.summaries)
-    shown = Shown(
+    shown = PieceInBook(
         piece,
         dataclasses.replace(book, measured={LOOSE_ID: measured}, assessments={LOOSE_ID: said}),
     )

@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 from coilbook.assessment import assess
 from coilbook.measures import measure_piece
-from coilbook.publish.book import Assessed, Measured, compose_book, open_records
+from coilbook.publish.book import AssessedPieces, MeasuredPieces, compose_book, open_records
 from coilbook.records import public_view
 from coilbook.records.contents import Piece
 from coilbook.resources import dataset_dir
@@ -28,7 +28,7 @@ def test_what_does_not_stay_is_measured_anew_and_alike() -> None:
         asked.append(piece.row.piece_id)
         return measure_piece(piece, OPENED.reference)
 
-    held = Measured(FEW.pieces, measure, stay=2)  # type: ignore[arg-type]
+    held = MeasuredPieces(FEW.pieces, measure, stay=2)  # type: ignore[arg-type]
     names = list(FEW.pieces)
     first = [held[name] for name in names]
     assert held[names[-1]] is first[-1]
@@ -43,8 +43,8 @@ def test_what_does_not_stay_is_measured_anew_and_alike() -> None:
 def test_verdicts_are_on_the_very_values_that_the_book_shows() -> None:
     """A piece measured anew is assessed anew: its page finds the verdicts on its own values."""
     book = compose_book(OPENED.reference, FEW)
-    held = Measured(FEW.pieces, lambda piece: measure_piece(piece, OPENED.reference), stay=0)
-    assessed = Assessed(FEW.pieces, held, FEW, OPENED.reference, book.summaries)
+    held = MeasuredPieces(FEW.pieces, lambda piece: measure_piece(piece, OPENED.reference), stay=0)
+    assessed = AssessedPieces(FEW.pieces, held, FEW, OPENED.reference, book.summaries)
     for name, piece in FEW.pieces.items():
         whole = book.assessments[name]
         other = held[next(n for n in FEW.pieces if n != name)]

@@ -13,9 +13,9 @@ from coilbook.measures.pair import imbalance_percent
 from coilbook.measures.resonance import gain_db, peak_frequency_hz, peak_height_db
 from coilbook.pages import text
 from coilbook.pages.disputes.dispute import (
+    DisputeRow,
     Item,
     Link,
-    Row,
     Sum,
     cited,
     family,
@@ -77,7 +77,9 @@ def meter_across(book: Book) -> Item:
             for true in EXAMPLE_OHMS:
                 loss = 100.0 * (parallel_ohm(true, across) / true - 1.0)
                 curves[_ohm(true)].append(round(loss, 3))
-        rows.append(Row(part.name, tuple(cells), f"materials/parts/index.html#{part.part_id}"))
+        rows.append(
+            DisputeRow(part.name, tuple(cells), f"materials/parts/index.html#{part.part_id}")
+        )
     parts = book.reference.parts
     small, large = nominal_si(parts["pot-250k"]), nominal_si(parts["pot-500k"])
     true = EXAMPLE_OHMS[0]
@@ -171,7 +173,7 @@ def pot_tolerance(book: Book) -> Item:
             assert height is not None
             heights[part_id, round(100.0 * share)] = height
             rows.append(
-                Row(
+                DisputeRow(
                     f"{part.name}, {percent(100.0 * share, 0) if share else 'as marked'}",
                     (
                         _ohm(load),
@@ -291,7 +293,7 @@ def imbalance_hum(book: Book) -> Item:
         x.append(round(abs(imbalance), 2))
         y.append(round(hum, 2))
         rows.append(
-            Row(
+            DisputeRow(
                 f"{a:.2f} kΩ + {b:.2f} kΩ",
                 (
                     with_unit(abs(imbalance), 1, "%"),

@@ -13,9 +13,9 @@ from coilbook.measures.magnet_grade import (
 from coilbook.measures.metals import apparent_permeability
 from coilbook.pages import text
 from coilbook.pages.disputes.dispute import (
+    DisputeRow,
     Item,
     Link,
-    Row,
     Sum,
     cited,
     family,
@@ -60,7 +60,7 @@ def grade_number(book: Book) -> Item:
         for name, _, _ in _STRENGTHS
     }
     rows = tuple(
-        Row(
+        DisputeRow(
             m.grade,
             tuple(
                 cell
@@ -134,7 +134,7 @@ def pole_gauss(book: Book) -> Item:
         ceilings.append(round(full, 1))
         alone.append(round(by_itself, 1))
         rows.append(
-            Row(
+            DisputeRow(
                 with_unit(standoff, 1, "mm"),
                 (
                     with_unit(full, 0, "mT"),
@@ -217,7 +217,7 @@ def screw(book: Book) -> Item:
     )
     gathered = {name: apparent_permeability(mu, factor) for name, mu in permeabilities}
     rows = tuple(
-        Row(
+        DisputeRow(
             name,
             (f"{mu:g}", text.number(gathered[name], 1)),
             "materials/metals/index.html#permeability-"

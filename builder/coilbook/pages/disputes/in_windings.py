@@ -10,9 +10,9 @@ from coilbook.measures.copper import temperature_factor
 from coilbook.measures.turns import turns_estimate, winding_half_widths, winding_of
 from coilbook.pages import text, views
 from coilbook.pages.disputes.dispute import (
+    DisputeRow,
     Item,
     Link,
-    Row,
     Sum,
     bars,
     cited,
@@ -59,7 +59,7 @@ def _steps(book: Book) -> list[tuple[str, Claim, Claim]]:
 
 def room_temperature(book: Book) -> Item:
     """Return what a room's temperature does beside the difference between periods."""
-    rows: list[Row] = []
+    rows: list[DisputeRow] = []
     names, values = [], []
     shift = 100.0 * (temperature_factor(20.0 + ROOM_K) - 1.0)
     periods, families = book.reference.periods, book.reference.families
@@ -75,7 +75,7 @@ def room_temperature(book: Book) -> Item:
             ends = (text.quantity(one.typical, prop), text.quantity(other.typical, prop))
             span += f" ({ends[0]} to {ends[1]})"
         rows.append(
-            Row(
+            DisputeRow(
                 f"{len(rows) + 1}. {families[family_id].name}, {span}",
                 (
                     text.quantity(one.typical, prop),
@@ -158,7 +158,7 @@ def turns_from_resistance(book: Book) -> Item:
     variance = estimate.standard_uncertainty**2
     lines_ = sorted(estimate.contributions, key=lambda c: -abs(c.effect))
     rows = tuple(
-        Row(
+        DisputeRow(
             f"{place}. {line.name}",
             (
                 f"{line.estimate:.4g}{text.unit_text(line.unit)}",

@@ -12,9 +12,9 @@ from coilbook.measures.wire import (
 )
 from coilbook.pages import text
 from coilbook.pages.disputes.dispute import (
+    DisputeRow,
     Item,
     Link,
-    Row,
     Sum,
     cited,
     family,
@@ -75,7 +75,7 @@ def formula_nominal(book: Book) -> Item:
         differences[wire.awg] = difference
         turns = [_turns(bobbin, bare, wire.overall_nom_mm) for bare in (formula, wire.bare_nom_mm)]
         rows.append(
-            Row(
+            DisputeRow(
                 f"{wire.awg} AWG",
                 (
                     f"{formula:.5f}",
@@ -162,7 +162,7 @@ def gauge_systems(book: Book) -> Item:
         ratios[wire.awg] = ratio
         awg, off = tables.nearest_gauge(other.bare_nom_mm, tuple(singles(book)))
         rows.append(
-            Row(
+            DisputeRow(
                 str(wire.awg),
                 (
                     f"{wire.bare_nom_mm:.4f}",
@@ -247,7 +247,7 @@ def grade_1(book: Book) -> Item:
         fits[wire.awg] = (fit(wire.overall_nom_mm), fit(middle))
         shown[wire.awg] = (metric, middle)
         rows.append(
-            Row(
+            DisputeRow(
                 f"{wire.awg} AWG single",
                 (
                     f"{wire.overall_min_mm:.3f}–{wire.overall_max_mm:.3f}",

@@ -33,7 +33,7 @@ class ImpliedLine:
 
 
 @dataclass(frozen=True, slots=True)
-class ReasonView:
+class DifferingNumber:
     """One number that parts; ``at`` and ``side`` are codes that the template words."""
 
     at: str
@@ -74,7 +74,7 @@ class CheckView:
     normalised_error: str
     word: str
     why_not: str
-    reasons: tuple[ReasonView, ...]
+    reasons: tuple[DifferingNumber, ...]
     basis: str
     grounds: tuple[GroundView, ...]
 
@@ -200,8 +200,8 @@ def _signed(value: float, decimals: int) -> str:
     return f"+{shown}" if value > 0 else shown
 
 
-def _reason(beyond: Beyond) -> ReasonView:
-    return ReasonView(
+def _reason(beyond: Beyond) -> DifferingNumber:
+    return DifferingNumber(
         at=beyond.at,
         side="below" if beyond.normalised_error < 0 else "above",
         claimed=text.number(beyond.claimed_kohm, _DECIMALS),

@@ -17,7 +17,7 @@ _STEP_YEARS = 20
 
 
 @dataclass(frozen=True, slots=True)
-class FamilyLink:
+class FeatureFamily:
     """A family that a feature is met on."""
 
     family_id: str
@@ -33,7 +33,7 @@ class FeatureLine:
     years: str
     dated: bool
     strip: str
-    families: tuple[FamilyLink, ...]
+    families: tuple[FeatureFamily, ...]
     how_to_see: str
     remark: str
     evidence: text.Evidence
@@ -133,7 +133,7 @@ def feature_line(book: Book, feature_id: str) -> FeatureLine:
         years=years_text(feature),
         dated=feature.first_year is not None or feature.last_year is not None,
         strip=year_strip(feature, year_axis(book)),
-        families=tuple(FamilyLink(f, book.reference.families[f].name) for f in feature.families),
+        families=tuple(FeatureFamily(f, book.reference.families[f].name) for f in feature.families),
         how_to_see=feature.how_to_see or "",
         remark=feature.remark or "",
         evidence=text.evidence(

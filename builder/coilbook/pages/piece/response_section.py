@@ -34,7 +34,7 @@ _PART_UNITS = {"H": ("H", 1.0), "Ω": ("kΩ", 1e-3), "F": ("pF", 1e12)}
 
 
 @dataclass(frozen=True, slots=True)
-class PartLine:
+class CircuitPartLine:
     """One part of the circuit: its value, and whether it was read or follows from the peak."""
 
     name: str
@@ -54,7 +54,7 @@ class LoadText:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class MarkText:
     """A figure and 95 % of its draws as text; both empty where there is none."""
 
     value: str
@@ -69,9 +69,9 @@ class CurveLine:
     """
 
     load: LoadText
-    peak: Shown
-    height: Shown
-    edge: Shown
+    peak: MarkText
+    height: MarkText
+    edge: MarkText
     linear: str
 
 
@@ -99,7 +99,7 @@ class ResponseView:
     parts, empty where the parts rest on it.
     """
 
-    parts: tuple[PartLine, ...]
+    parts: tuple[CircuitPartLine, ...]
     curves: tuple[CurveLine, ...]
     levels: tuple[LevelRow, ...]
     figure: figures.Figure | None
@@ -117,26 +117,26 @@ def _decimals(extent: float, most: int) -> int:
     return max(0, min(most, 1 - math.floor(math.log10(extent))))
 
 
-def _shown(mark: Mark, unit: str, factor: float, most: int) -> Shown:
+def _shown(mark: Mark, unit: str, factor: float, most: int) -> MarkText:
     """Write a figure with 95 % of its draws, as far as it is known."""
     if mark.value is None:
-        return Shown("", "")
+        return MarkText("", "")
     if mark.low is None or mark.high is None:
         about = f"about {text.number(mark.value * factor, most - 1)}{text.unit_text(unit)}"
-        return Shown(about, "")
+        return MarkText(about, "")
     digits = _decimals((mark.high - mark.low) / 2.0 * factor, most)
     value, low, high = (text.number(v * factor, digits) for v in (mark.value, mark.low, mark.high))
-    return Shown(f"{value}{text.unit_text(unit)}", f"{low} to {high}")
+    return MarkText(f"{value}{text.unit_text(unit)}", f"{low} to {high}")
 
 
-def _part(part: Part) -> PartLine:
+def _part(part: Part) -> CircuitPartLine:
     unit, factor = _PART_UNITS[part.unit]
     extent = expanded(part.estimate.standard_uncertainty) * factor
     most = 1 if unit == "pF" else 3
     digits = _decimals(extent, most)
     value = text.number(part.estimate.value * factor, digits)
     plus = f" ± {text.number(extent, digits)}" if extent > 0.0 else ""
-    return PartLine(part.name, f"{value}{plus}{text.unit_text(unit)}", part.basis)
+    return CircuitPartLine(part.name, f"{value}{plus}{text.unit_text(unit)}", part.basis)
 
 
 def _si(value: float, unit: str) -> str:

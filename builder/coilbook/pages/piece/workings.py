@@ -32,7 +32,7 @@ class BudgetLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Budget:
+class BudgetView:
     """Where a result's uncertainty comes from."""
 
     what: str
@@ -111,14 +111,14 @@ def _significant(value: float, digits: int = 2) -> str:
 
 def budget(
     what: str, prop: Property, value: ReducedValue, check: ResultCheck | None = None
-) -> Budget | None:
+) -> BudgetView | None:
     """Return where a value's uncertainty comes from, or None of a value without any.
 
     ``check`` is its straight line beside its draws, for the values that have one.
     """
     if not value.budget or not value.standard_uncertainty:
         return None
-    return Budget(
+    return BudgetView(
         what=what,
         value=text.result(value, prop),
         standard=f"{_significant(value.standard_uncertainty)}{text.unit_text(prop.unit)}",

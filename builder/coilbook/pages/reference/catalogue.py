@@ -12,7 +12,7 @@ from coilbook.records.tables.models import Family
 
 
 @dataclass(frozen=True, slots=True)
-class FamilyCard:
+class FamilyEntry:
     """A family in a list: its range at the leads as a strip."""
 
     family_id: str
@@ -53,7 +53,7 @@ class HomeContext:
     place: str
     note: str
     invented: bool
-    families: tuple[FamilyCard, ...]
+    families: tuple[FamilyEntry, ...]
     example: PieceLink | None
     piece_count: int
     reading_count: int
@@ -66,7 +66,7 @@ class HomeContext:
 class FamiliesContext:
     """The list of families."""
 
-    families: tuple[FamilyCard, ...]
+    families: tuple[FamilyEntry, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +96,7 @@ def _all_pieces(book: Book, family: Family) -> list[PieceLink]:
     ]
 
 
-def _card(book: Book, family: Family) -> FamilyCard:
+def _card(book: Book, family: Family) -> FamilyEntry:
     prop = book.reference.properties[views.main_property(family)]
     claims = views.all_claims(book, family.family_id)
     mine = [c for c in claims if c.property.property_id == prop.property_id]
@@ -109,7 +109,7 @@ def _card(book: Book, family: Family) -> FamilyCard:
         lanes = [Lane(s) for s in found] or [Lane()]
         drawn = strip(axis, bands, lanes, views.strip_label(prop, shown, found), ticks=True)
     pieces = sum(p.family.family_id == family.family_id for p in book.archive.pieces.values())
-    return FamilyCard(
+    return FamilyEntry(
         family_id=family.family_id,
         name=family.name,
         summary=family.summary,

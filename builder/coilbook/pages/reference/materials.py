@@ -22,7 +22,7 @@ class Build:
     bare: str
     standard: str
     remark: str
-    known: tables.Known
+    known: tables.HowKnown
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ SKIN_HZ = (1e3, 5e3)
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class HowKnown:
     """How a row is known: its mark, and how its source was checked (empty without a source)."""
 
     evidence: text.Evidence
@@ -41,7 +41,7 @@ class OtherWireLine:
     difference: str
     standard: str
     remark: str
-    known: Known
+    known: HowKnown
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ class InsulationLine:
     ageing: str
     tell: str
     remark: str
-    known: Known
+    known: HowKnown
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,7 @@ class AlloyLine:
     meaning: str
     remark: str
     standard: str
-    known: Known
+    known: HowKnown
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +97,7 @@ class PermeabilityLine:
     band: str
     standard: str
     remark: str
-    known: Known
+    known: HowKnown
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,7 @@ class PartLine:
     between: str
     series: str
     remark: str
-    known: Known
+    known: HowKnown
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,10 +139,10 @@ class PartsContext:
     series: Cited
 
 
-def known(book: Book, row: Evidenced) -> Known:
+def known(book: Book, row: Evidenced) -> HowKnown:
     """Return how a row is known, with what its source says of its own checking."""
     source = book.reference.sources.get(row.source_id) if row.source_id else None
-    return Known(
+    return HowKnown(
         text.evidence(row.evidence, row.source_id, row.locator, source.title if source else ""),
         source.checked if source else "",
     )

@@ -69,7 +69,7 @@ class Slider:
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class PartChoice:
     """One line of a list to choose from."""
 
     key: str
@@ -99,8 +99,8 @@ class CalculatorsContext:
     """Everything on the page of calculators."""
 
     formulas: dict[str, tuple[FormulaView, ...]]
-    bobbins: tuple[Choice, ...]
-    wires: tuple[Choice, ...]
+    bobbins: tuple[PartChoice, ...]
+    wires: tuple[PartChoice, ...]
     turns: str
     factors: tuple[TwoFigures, ...]
     sixteenths: tuple[TwoFigures, ...]
@@ -128,10 +128,11 @@ def context(book: Book) -> CalculatorsContext:
             for name, formulas in _BEHIND.items()
         },
         bobbins=tuple(
-            Choice(key, row.name, key == usual.bobbin_id) for key, row in reference.bobbins.items()
+            PartChoice(key, row.name, key == usual.bobbin_id)
+            for key, row in reference.bobbins.items()
         ),
         wires=tuple(
-            Choice(key, f"{row.awg} AWG, {row.build} build", key == usual.wire_id)
+            PartChoice(key, f"{row.awg} AWG, {row.build} build", key == usual.wire_id)
             for key, row in reference.wires.items()
         ),
         turns=text.number(usual.turns_per_coil or 5000, 0),

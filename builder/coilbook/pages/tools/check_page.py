@@ -21,7 +21,7 @@ from coilbook.pages.piece.observations import (
     SHORT_PARTS,
     group_of,
 )
-from coilbook.pages.piece.piece_page import MOST_NAMED
+from coilbook.pages.piece.value_lines import MOST_NAMED
 from coilbook.pages.tools import check_words
 from coilbook.records.contents import Claim
 from coilbook.records.tables.cells import COMPONENT_PARTS, DEVICE_PATTERN, ID_PATTERN
@@ -80,7 +80,7 @@ PARTS: tuple[str, ...] = (
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class FamilyChoice:
     """One line of a list to choose from."""
 
     key: str
@@ -91,7 +91,7 @@ class Choice:
 class CheckContext:
     """Everything on the page that checks a piece."""
 
-    families: tuple[Choice, ...]
+    families: tuple[FamilyChoice, ...]
     words: Mapping[str, object]
     script: str
     inside_at: str
@@ -103,7 +103,7 @@ def context(book: Book) -> CheckContext:
     """Return everything on the page."""
     thresholds = book.archive.settings.thresholds
     return CheckContext(
-        families=tuple(Choice(f.family_id, f.name) for f in book.reference.families.values()),
+        families=tuple(FamilyChoice(f.family_id, f.name) for f in book.reference.families.values()),
         words=words(),
         script=SCRIPT,
         inside_at=f"{thresholds.inside:g}",

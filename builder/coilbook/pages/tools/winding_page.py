@@ -18,7 +18,7 @@ _MOST_DECIMALS = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class ExpectedLine:
     """One figure: what it is, what is expected, where it may lie, and what makes it unsure."""
 
     name: str
@@ -113,7 +113,7 @@ class WindingContext:
     temperature: str
     two_coils: bool
     usual: bool
-    lines: tuple[Line, ...]
+    lines: tuple[ExpectedLine, ...]
     fit: str
     fill: str
     fill_extent: str
@@ -261,7 +261,7 @@ def context(sheet: WindingSheet, reference: Reference) -> WindingContext:
     )
 
 
-def _lines(sheet: WindingSheet, temperature: str) -> tuple[Line, ...]:
+def _lines(sheet: WindingSheet, temperature: str) -> tuple[ExpectedLine, ...]:
     coil = sheet.coil
     figures = [(f"Resistance of one coil at {temperature}", coil.resistance_kohm, "kΩ")]
     if coil.temperature_c != 20.0:
@@ -278,7 +278,7 @@ def _lines(sheet: WindingSheet, temperature: str) -> tuple[Line, ...]:
         ("Build-up on the core", coil.build_up_mm, "mm"),
     ]
     return tuple(
-        Line(
+        ExpectedLine(
             name,
             _plus_minus(estimate, unit),
             _between(estimate, unit),
