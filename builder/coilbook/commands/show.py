@@ -66,7 +66,8 @@ def find_piece(archive_dir: Path, piece_id: str) -> PieceInBook:
 def as_data(shown: PieceInBook) -> dict[str, Any]:
     """Return a piece as plain data; U is the expanded uncertainty, k = 2, in the value's unit."""
     row = shown.piece.row
-    measured = shown.measured
+    measured, assessment = shown.measured, shown.assessment
+    standing = {value.key for value in measured.best.values()}
     return {
         "piece": row.model_dump(mode="json"),
         "kind": shown.book.archive.settings.kind,
@@ -74,9 +75,9 @@ def as_data(shown: PieceInBook) -> dict[str, Any]:
         "values": [
             _value(value)
             | {
-                "stands": measured.best.get((value.component, value.property_id)) is value,
-                "verdicts": [_verdict(v) for v in shown.assessment.verdicts_of(value)],
-                "places": [_place(p) for p in shown.assessment.places if p.value is value],
+                "stands": value.key in standing,
+                "verdicts": [_verdict(v) for v in assessment.verdicts_of(value)],
+                "places": [_place(p) for p in [assessment.place_of(value)] if p is not None],
             }
             for value in measured.values
         ],
@@ -85,18 +86,18 @@ def as_data(shown: PieceInBook) -> dict[str, Any]:
         "turns": [_turns(turns) for turns in measured.turns],
         "troubles": [_trouble(trouble) for trouble in measured.troubles],
         "lead": {
-            "word": shown.assessment.lead.word,
-            "reasons": [{"code": r.code, **r.data} for r in shown.assessment.lead.reasons],
+            "word": assessment.lead.word,
+            "reasons": [{"code": r.code, **r.data} for r in assessment.lead.reasons],
         },
-        "findings": [_finding(finding) for finding in shown.assessment.findings],
-        "consistency": _consistency(shown.assessment.consistency),
+        "findings": [_finding(finding) for finding in assessment.findings],
+        "consistency": _consistency(assessment.consistency),
         "next_readings": [
             {
                 "property_id": reading.property_id,
                 "separates": reading.separates,
                 "periods": list(reading.pair),
             }
-            for reading in shown.assessment.next_readings
+            for reading in assessment.next_readings
         ],
     }
 

@@ -173,17 +173,15 @@ class AssessedPieces(Mapping[str, "Assessment"]):
     ) -> None:
         self._pieces, self._measured = pieces, measured
         self._archive, self._reference, self._summaries = archive, reference, summaries
-        self._last: tuple[MeasuredPiece, Assessment] | None = None
+        self._last: Assessment | None = None
 
     def __getitem__(self, piece_id: str) -> Assessment:
         from coilbook.assessment import assess
 
-        piece, measured = self._pieces[piece_id], self._measured[piece_id]
-        # Verdicts are known by the very values that they are on: one measured anew has new ones.
-        if self._last is None or self._last[0] is not measured:
-            said = assess(piece, measured, self._archive, self._reference, self._summaries)
-            self._last = measured, said
-        return self._last[1]
+        if self._last is None or self._last.piece_id != piece_id:
+            piece, measured = self._pieces[piece_id], self._measured[piece_id]
+            self._last = assess(piece, measured, self._archive, self._reference, self._summaries)
+        return self._last
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._pieces)

@@ -198,7 +198,7 @@ def value_line(
     prop = book.reference.properties[value.property_id]
     what = what_of(value, prop, piece)
     verdicts = assessment.verdicts_of(value)
-    place = next((p for p in assessment.places if p.value is value), None)
+    place = assessment.place_of(value)
     drawn = ""
     if prop.kind == "quantity" and value.comparable and value.value is not None:
         bands = views.bands(v.claim for v in verdicts)
