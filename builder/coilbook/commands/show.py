@@ -11,7 +11,7 @@ from typing import Any
 from coilbook.assessment import Assessment, Consistency, Finding, Place, Verdict
 from coilbook.errors import UnknownPiece
 from coilbook.measures import MeasuredPiece, ReducedValue, expanded
-from coilbook.measures.hum import hum_left_interval
+from coilbook.measures.hum import HumLeft
 from coilbook.measures.measured_piece import Closure, Trouble, Turns
 from coilbook.measures.uncertainty import Contribution, Estimate
 from coilbook.pages import Book
@@ -82,7 +82,7 @@ def as_data(shown: PieceInBook) -> dict[str, Any]:
             for value in measured.values
         ],
         "closure": _closure(measured.closure),
-        "hum": _hum(measured.best.get(("pair", "coil-imbalance"))),
+        "hum": _hum(shown.book.whole(shown.piece).hum),
         "turns": [_turns(turns) for turns in measured.turns],
         "troubles": [_trouble(trouble) for trouble in measured.troubles],
         "lead": {
@@ -173,11 +173,10 @@ def _closure(closure: Closure | None) -> dict[str, Any] | None:
     }
 
 
-def _hum(imbalance: ReducedValue | None) -> dict[str, float | None] | None:
-    """Return the hum that an imbalance leaves; None stands for no hum at all, minus infinity."""
-    if imbalance is None or not imbalance.comparable or imbalance.value is None:
+def _hum(left: HumLeft | None) -> dict[str, float | None] | None:
+    """Return the hum that is left; None stands for no hum at all, minus infinity."""
+    if left is None:
         return None
-    left = hum_left_interval(imbalance.value, imbalance.standard_uncertainty or 0.0)
     levels = {"level_db": left.level_db, "low_db": left.low_db, "high_db": left.high_db}
     return {name: db if math.isfinite(db) else None for name, db in levels.items()}
 
@@ -190,7 +189,7 @@ def _turns(turns: Turns) -> dict[str, Any]:
         "U": expanded(turns.standard_uncertainty),
         "wire_id": turns.wire_id,
         "bobbin_id": turns.bobbin_id,
-        "dominant": max(turns.budget, key=lambda line: line.effect).name,
+        "dominant": turns.dominant.name,
         "budget": _budget(turns.budget),
         "fits": turns.fit.fits,
         "fill_percent": 100.0 * turns.fit.ratio_square,

@@ -35,6 +35,7 @@ NoCeiling = Literal[
     "magnets_not_counted",  # rods, and nothing says whether the rods are the magnets
     "no_diameter",  # the rod's diameter was not read
 ]
+ChangeKind = Literal["loss", "gain", "none"]
 _PARTS = ("magnet", "magnet_a", "magnet_b")
 _COILS = ("coil", "coil_a", "coil_b")
 _FIELD = "pole-flux-density"
@@ -80,6 +81,13 @@ class DatedChange:
     earlier: ReducedValue
     later: ReducedValue
     change: FieldChange
+
+    @property
+    def kind(self) -> ChangeKind:
+        """Say which way the field changed, if by more than the readings' uncertainty."""
+        if self.change.normalised_error <= 1.0:
+            return "none"
+        return "loss" if self.change.difference_t < 0.0 else "gain"
 
 
 @dataclass(frozen=True, slots=True)

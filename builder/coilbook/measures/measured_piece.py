@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from coilbook.measures.budget import Lines
+from coilbook.measures.budget import Contribution, Lines
 from coilbook.measures.uncertainty import Estimate
 from coilbook.records.contents import Calibration, Qualifier
 
@@ -182,6 +182,11 @@ class Turns:
     fit: Fit
     estimates: Mapping[str, Estimate]
     combined: CombinedTurns | None = None
+
+    @property
+    def dominant(self) -> Contribution:
+        """Return what makes the turns by resistance most unsure."""
+        return max(self.budget, key=lambda line: line.effect)
 
 
 @dataclass(frozen=True, slots=True)

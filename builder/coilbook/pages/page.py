@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from coilbook.assessment.said import Assessment
 from coilbook.measures.measured_piece import MeasuredPiece
-from coilbook.records.contents import PublicArchive, Reference
+from coilbook.measures.whole_piece import WholePiece
+from coilbook.records.contents import Piece, PublicArchive, Reference
 from coilbook.records.tables.trial import TrialRow
 from coilbook.stats import Summaries
 
@@ -27,6 +28,10 @@ class Book:
     def invented(self) -> bool:
         """Whether the archive's records are invented, which every page then says."""
         return self.archive.settings.kind == "invented"
+
+    def whole(self, piece: Piece) -> WholePiece:
+        """Return all that measures can say of a piece: of what is dear, what is asked for."""
+        return WholePiece(piece, self.measured[piece.row.piece_id], self.reference)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coilbook.assessment.said import Assessment
-from coilbook.measures.checks import result_checks
-from coilbook.measures.measured_piece import MeasuredPiece
 from coilbook.pages import text, views
 from coilbook.pages.drawn import figures, plots
 from coilbook.pages.family import features as features_page
@@ -110,11 +108,6 @@ def _tally(book: Book, piece: Piece, assessment: Assessment) -> Tally:
     )
 
 
-def _hum(measured: MeasuredPiece) -> workings.HumLine | None:
-    imbalance = measured.best.get(("pair", "coil-imbalance"))
-    return workings.hum_line(imbalance) if imbalance is not None else None
-
-
 def _compared_with(book: Book, piece: Piece, assessment: Assessment) -> str:
     """Say which periods a piece was held against."""
     if piece.row.year_first is None:
@@ -126,7 +119,8 @@ def _compared_with(book: Book, piece: Piece, assessment: Assessment) -> str:
 def context(book: Book, piece: Piece) -> PieceContext:
     """Return everything on a piece's page."""
     row = piece.row
-    measured = book.measured[row.piece_id]
+    whole = book.whole(piece)
+    measured = whole.measured
     assessment = book.assessments[row.piece_id]
     by_line = {r.line: r for r in piece.readings}
     value_of = {v.line: v for v in measured.values if v.line}
@@ -135,11 +129,9 @@ def context(book: Book, piece: Piece) -> PieceContext:
     best.sort(key=lambda v: v.property_id != views.main_property(piece.family))
     lines = tuple(value_line(book, piece, v, assessment, by_line.get(v.line)) for v in best)
     budgets = []
-    checks = {(c.component, c.property_id): c for c in result_checks(measured, book.reference)}
     for value in best:
         prop = book.reference.properties[value.property_id]
-        check = checks.get((value.component, value.property_id))
-        made = workings.budget(what_of(value, prop, piece), prop, value, check)
+        made = workings.budget(what_of(value, prop, piece), prop, value, whole)
         if made is not None:
             budgets.append(made)
     dates = sorted({r.row.date for r in piece.readings if r.row.date is not None})
@@ -170,11 +162,11 @@ def context(book: Book, piece: Piece) -> PieceContext:
             if measured.closure
             else None
         ),
-        hum=_hum(measured),
-        turns=tuple(workings.turns_line(book, t, measured) for t in measured.turns),
-        pair_view=pair.view(piece, measured, book.reference.properties["pair-resistance"]),
-        response=response.view(piece, measured, invented=book.invented),
-        magnet=magnet.view(book, piece, measured),
+        hum=workings.hum_line(whole.hum) if whole.hum is not None else None,
+        turns=tuple(workings.turns_line(book, t, whole) for t in measured.turns),
+        pair_view=pair.view(whole, book.reference.properties["pair-resistance"]),
+        response=response.view(whole, invented=book.invented),
+        magnet=magnet.view(book, whole),
         troubles=tuple(
             workings.trouble_line(t, book.reference.properties[t.property_id])
             for t in measured.troubles
