@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-from coilbook.assessment.review.crosscheck import CrossCheck
 from coilbook.pages import text, views
+from coilbook.pages.declare import PageForEach, search_words
 from coilbook.pages.drawn import figures, plots
 from coilbook.pages.drawn import silhouette as drawing
 from coilbook.pages.family import crosscheck_page as crosscheck
@@ -162,8 +161,8 @@ def _facts(book: Book, family: Family) -> tuple[Fact, ...]:
     return tuple(facts)
 
 
-def context(book: Book, family: Family, checks: Sequence[CrossCheck] = ()) -> FamilyContext:
-    """Return everything on a family's page; ``checks`` are the cross-check's comparisons."""
+def context(book: Book, family: Family) -> FamilyContext:
+    """Return everything on a family's page."""
     reference = book.reference
     claims = views.all_claims(book, family.family_id)
     quantities = [p for p in reference.properties.values() if p.kind == "quantity"]
@@ -217,7 +216,7 @@ def context(book: Book, family: Family, checks: Sequence[CrossCheck] = ()) -> Fa
         ),
         ladders=tuple(ladders),
         others=tuple(others),
-        parting=crosscheck.of_family(book, family, checks),
+        parting=crosscheck.of_family(book, family),
         practice=practice.view(book, family),
         categories=tuple(categories),
         features=features.of_family(book, family.family_id),
@@ -235,3 +234,15 @@ def context(book: Book, family: Family, checks: Sequence[CrossCheck] = ()) -> Fa
 def _row_evidence(book: Book, row: Family | Period) -> text.Evidence:
     source = book.reference.sources.get(row.source_id) if row.source_id else None
     return text.evidence(row.evidence, row.source_id, row.locator, source.title if source else "")
+
+
+PAGES = PageForEach(
+    items=lambda book: book.reference.families.values(),
+    path=lambda family: f"families/{family.family_id}/index.html",
+    template="family.html.j2",
+    section="families",
+    title=lambda family: family.name,
+    description=lambda family: family.summary,
+    context=context,
+    search_text=lambda family: search_words(family.summary, family.fails),
+)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from html import escape
 
 from coilbook.pages import text
+from coilbook.pages.declare import OnePage, search_words
 from coilbook.pages.drawn.strips import Axis
 from coilbook.pages.page import Book
 from coilbook.records.tables.models import Feature
@@ -162,3 +163,14 @@ def context(book: Book) -> FeaturesContext:
         count=len(lines),
         dated=sum(line.dated for line in lines),
     )
+
+
+PAGE = OnePage(
+    path="materials/features/index.html",
+    template="features.html.j2",
+    section="materials",
+    title="Features that date a piece",
+    description="What can be seen on a piece, and the years it points to.",
+    context=context,
+    search_text=lambda book: search_words(*(f.name for f in book.reference.features.values())),
+)

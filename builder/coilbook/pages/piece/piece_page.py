@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from coilbook.assessment.said import Assessment
 from coilbook.pages import text, views
+from coilbook.pages.declare import PageForEach, search_words
 from coilbook.pages.drawn import figures, plots
 from coilbook.pages.family import features as features_page
 from coilbook.pages.page import Book
@@ -116,6 +117,10 @@ def _compared_with(book: Book, piece: Piece, assessment: Assessment) -> str:
     return f"of {' and '.join(names)}" if names else ""
 
 
+def _position(piece: Piece) -> str:
+    return piece.row.position or "position not known"
+
+
 def context(book: Book, piece: Piece) -> PieceContext:
     """Return everything on a piece's page."""
     row = piece.row
@@ -141,7 +146,7 @@ def context(book: Book, piece: Piece) -> PieceContext:
         piece_id=row.piece_id,
         family_id=piece.family.family_id,
         family_name=piece.family.name,
-        position=row.position or "position not known",
+        position=_position(piece),
         years=views.piece_years(piece),
         year_basis=row.year_basis or "",
         state=row.state,
@@ -186,3 +191,19 @@ def context(book: Book, piece: Piece) -> PieceContext:
         outside_at=f"{thresholds.outside:g}",
         card=card.of_piece(book, piece, assessment, list(zip(best, lines, strict=True))),
     )
+
+
+PAGES = PageForEach(
+    items=lambda book: book.archive.pieces.values(),
+    path=lambda piece: f"pieces/{piece.row.piece_id}/index.html",
+    template="piece.html.j2",
+    section="pieces",
+    title=views.piece_title,
+    description=lambda piece: (
+        f"{piece.family.name}, {_position(piece)}, {views.piece_years(piece)}."
+    ),
+    context=context,
+    search_text=lambda piece: search_words(
+        piece.family.name, piece.row.position, views.piece_years(piece), piece.row.condition
+    ),
+)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coilbook.pages import text, views
+from coilbook.pages.declare import OnePage
 from coilbook.pages.drawn.strips import Lane, nice_axis, strip
 from coilbook.pages.page import Book
 from coilbook.pages.reference.coverage_page import property_href
@@ -186,3 +187,39 @@ def _lookup(book: Book, *, listed: bool, beside: str) -> LookupContext:
         first_year=min(firsts, default=1900),
         last_year=max(lasts, default=2000),
     )
+
+
+HOME = OnePage(
+    path="index.html",
+    template="home.html.j2",
+    section="home",
+    title=lambda book: book.archive.settings.title,
+    description="Typical values of electric-guitar pickups by construction and period, "
+    "with who says so, and a bench's own measurements beside them.",
+    context=home,
+)
+FAMILIES = OnePage(
+    path="families/index.html",
+    template="families.html.j2",
+    section="families",
+    title="Families",
+    description="Pickup constructions, each with what is documented and measured.",
+    context=families,
+)
+PIECES = OnePage(
+    path="pieces/index.html",
+    template="pieces.html.j2",
+    section="pieces",
+    title="Find a piece",
+    description="Find a measured piece by words, family, years and resistance.",
+    context=lookup,
+)
+ALL_PIECES = OnePage(
+    path="all-pieces/index.html",
+    template="all_pieces.html.j2",
+    section="pieces",
+    title="All pieces by family",
+    description="A plain list of every measured piece, family by family.",
+    context=all_pieces,
+    wanted=listed_apart,
+)

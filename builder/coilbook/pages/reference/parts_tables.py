@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from coilbook.measures.metals import conductivity_percent, skin_depth_m
 from coilbook.measures.wire import wire_resistance_ohm_per_m
 from coilbook.pages import text
+from coilbook.pages.declare import OnePage, search_words
 from coilbook.pages.disputes.dispute import Cited, cited
 from coilbook.pages.disputes.dispute import percent as percent_words
 from coilbook.pages.page import Book
@@ -323,3 +324,27 @@ def parts(book: Book) -> PartsContext:
         groups=tuple(PartGroup(code, tuple(lines)) for code, lines in groups.items()),
         series=cited(book, "iec-60063", "series E6"),
     )
+
+
+METALS = OnePage(
+    path="materials/metals/index.html",
+    template="metals.html.j2",
+    section="materials",
+    title="Metals",
+    description="How metals of covers, plates and poles conduct and lead the field.",
+    context=metals,
+    search_text=lambda book: search_words(
+        "resistivity conductivity IACS skin depth eddy currents permeability",
+        *(a.name for a in book.reference.alloys.values()),
+    ),
+)
+PARTS = OnePage(
+    path="materials/parts/index.html",
+    template="parts.html.j2",
+    section="materials",
+    title="Parts of the circuit",
+    description="Pots, tone capacitors, cable and inputs: nominal values and tolerances.",
+    context=parts,
+    search_text="pot potentiometer volume tone capacitor cable capacitance tolerance taper "
+    "nominal 250k 500k 1M 22 nF 47 nF input",
+)

@@ -14,6 +14,7 @@ from coilbook.measures.copper import temperature_factor
 from coilbook.measures.response import EXAMPLE_LOADS, Circuits, levels_db, marks
 from coilbook.measures.response_of_piece import TABLE_HZ
 from coilbook.pages import text
+from coilbook.pages.declare import OnePage
 from coilbook.pages.page import Book
 from coilbook.pages.piece.response_section import LoadText, load_text
 from coilbook.pages.reference.sources_page import ALL_FORMULAS, FormulaView, formula_view
@@ -184,3 +185,15 @@ def _sliders() -> tuple[Slider, ...]:
         )
         for name, label, unit, low, high, step, start, factor in rows
     )
+
+
+PAGE = OnePage(
+    path="calculators/index.html",
+    template="calculators.html.j2",
+    section="calculators",
+    title="Calculators",
+    description="Temperature, parallel path, turns, lengths, flux, hum and response.",
+    context=context,
+    search_text="calculate temperature parallel turns resistance window fill fractions "
+    "inch mm gauss tesla imbalance hum response pots cable",
+)

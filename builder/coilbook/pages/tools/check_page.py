@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from coilbook.measures.constants import SMALLEST_ACROSS_OHM
 from coilbook.pages import text, views
+from coilbook.pages.declare import OnePage
 from coilbook.pages.family.features import feature_line
 from coilbook.pages.page import Book
 from coilbook.pages.piece.observations import (
@@ -230,3 +231,15 @@ def _claim(book: Book, claim: Claim) -> dict[str, object]:
         "place": f"families/{row.family_id}/index.html#{row.property_id}-{of_period}",
     }
     return {name: value for name, value in found.items() if value}
+
+
+PAGE = OnePage(
+    path="check/index.html",
+    template="check.html.j2",
+    section="check",
+    title="Check a piece",
+    description="Type what was read of a pickup: values at 20 °C, verdicts, observations.",
+    context=context,
+    search_text="check a piece at the bench type readings resistance temperature verdict "
+    "draft save import",
+)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from coilbook.assessment.winding_targets import Departure, WindingSheet, winding_targets
 from coilbook.measures import expanded
 from coilbook.measures.uncertainty import Estimate
 from coilbook.pages import text, views
+from coilbook.pages.declare import OnePage, PageForEach
 from coilbook.pages.page import Book
 from coilbook.records.contents import Reference
 from coilbook.records.tables.models import Bobbin, ClaimRow, Family, Wire
@@ -167,7 +167,7 @@ def sheets_of(book: Book) -> tuple[WindingSheet, ...]:
     )
 
 
-def index(sheets: Iterable[WindingSheet]) -> WindingIndexContext:
+def index(book: Book) -> WindingIndexContext:
     """Return the list of sheets."""
     return WindingIndexContext(
         tuple(
@@ -178,7 +178,7 @@ def index(sheets: Iterable[WindingSheet]) -> WindingIndexContext:
                 _wire(sheet.wire),
                 _plus_minus(sheet.coil.resistance_20_kohm, "kΩ"),
             )
-            for sheet in sheets
+            for sheet in sheets_of(book)
         )
     )
 
@@ -377,3 +377,31 @@ def _between(estimate: Estimate, unit: str = "") -> str:
     low, high = estimate.value - extent, estimate.value + extent
     shown = f"{text.number(low, decimals)}–{text.number(high, decimals)}"
     return shown + text.unit_text(unit)
+
+
+INDEX = OnePage(
+    path="winding/index.html",
+    template="winding_index.html.j2",
+    section="families",
+    title="Winding sheets",
+    description="Sheets to print and wind by, one for each family.",
+    context=index,
+    search_text="rewind winding sheets turns wire resistance checks to print",
+)
+PAGES = PageForEach(
+    items=sheets_of,
+    path=lambda sheet: f"winding/{sheet.family.family_id}/index.html",
+    template="winding.html.j2",
+    section="families",
+    title=lambda sheet: f"Winding sheet: {sheet.family.name}",
+    description=lambda sheet: (
+        f"What a coil of {sheet.coil.turns:.0f} turns of {sheet.wire.awg} "
+        "AWG should come to, with the order of checks."
+    ),
+    context=lambda book, sheet: context(sheet, book.reference),
+    # Without the family's name: who types that looks for the family first.
+    search_text=lambda sheet: (
+        f"rewind winding sheet turns {sheet.coil.turns:.0f} "
+        f"{sheet.wire.awg} AWG {sheet.wire.build} build"
+    ),
+)
