@@ -27,7 +27,7 @@ from coilbook.records.contents import Piece, Reference
 from coilbook.units import scale
 
 
-class Level(NamedTuple):
+class LevelInterval(NamedTuple):
     """A level of a response in dB, and the ends of its 95 % interval."""
 
     level_db: float
@@ -39,7 +39,7 @@ class LevelsAt(NamedTuple):
     """The level at one frequency under each load, in the order of the response's curves."""
 
     frequency_hz: float
-    levels: tuple[Level, ...]
+    levels: tuple[LevelInterval, ...]
 
 
 class ReadPeak(NamedTuple):
@@ -86,7 +86,7 @@ class WholePiece:
         for hertz in TABLE_HZ:
             at = int(np.searchsorted(found.frequencies_hz, hertz))
             levels = (
-                Level(float(c.level_db[at]), float(c.low_db[at]), float(c.high_db[at]))
+                LevelInterval(float(c.level_db[at]), float(c.low_db[at]), float(c.high_db[at]))
                 for c in found.curves
             )
             rows.append(LevelsAt(hertz, tuple(levels)))
