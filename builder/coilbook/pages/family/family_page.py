@@ -161,36 +161,33 @@ def _facts(book: Book, family: Family) -> tuple[Fact, ...]:
     return tuple(facts)
 
 
+def _categories(book: Book, family: Family) -> tuple[CategoryRow, ...]:
+    """Return the properties that are words, of which anything is documented."""
+    claims = views.all_claims(book, family.family_id)
+    rows = []
+    for prop in book.reference.properties.values():
+        mine = [c for c in claims if c.property.property_id == prop.property_id]
+        if prop.kind == "category" and mine:
+            scopes = category_scopes(book, mine)
+            rows.append(CategoryRow(prop.name, f"{prop.property_id}-all", prop.definition, scopes))
+    return tuple(rows)
+
+
 def context(book: Book, family: Family) -> FamilyContext:
     """Return everything on a family's page."""
     reference = book.reference
-    claims = views.all_claims(book, family.family_id)
     quantities = [p for p in reference.properties.values() if p.kind == "quantity"]
-    full = {p for p in _LADDERS if p in reference.properties}
+    first = [reference.properties[p] for p in _LADDERS if p in reference.properties]
     ladders = [
-        made
-        for pid in _LADDERS
-        if pid in full
-        if (made := ladder(book, family, reference.properties[pid], full=True)) is not None
+        made for prop in first if (made := ladder(book, family, prop, full=True)) is not None
     ]
     others = [
         made
         for prop in quantities
-        if prop.property_id not in full
+        if prop.property_id not in _LADDERS
         if (made := ladder(book, family, prop, full=False)) is not None
     ]
-    categories = []
-    for prop in reference.properties.values():
-        mine = [c for c in claims if c.property.property_id == prop.property_id]
-        if prop.kind == "category" and mine:
-            categories.append(
-                CategoryRow(
-                    prop.name,
-                    f"{prop.property_id}-all",
-                    prop.definition,
-                    category_scopes(book, mine),
-                )
-            )
+    categories = _categories(book, family)
     drawn, too_few = plots.of_family(book, family)
     return FamilyContext(
         family_id=family.family_id,
@@ -218,7 +215,7 @@ def context(book: Book, family: Family) -> FamilyContext:
         others=tuple(others),
         parting=crosscheck.of_family(book, family),
         practice=practice.view(book, family),
-        categories=tuple(categories),
+        categories=categories,
         features=features.of_family(book, family.family_id),
         figures=drawn,
         too_few=too_few,

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from coilbook.assessment.said import Assessment
+from coilbook.measures.measured_piece import MeasuredPiece, ReducedValue
+from coilbook.measures.whole_piece import WholePiece
 from coilbook.pages import text, views
 from coilbook.pages.declare import PageForEach, search_words
 from coilbook.pages.drawn import figures, plots
@@ -121,6 +124,40 @@ def _position(piece: Piece) -> str:
     return piece.row.position or "position not known"
 
 
+def _in_order(book: Book, piece: Piece, measured: MeasuredPiece) -> list[ReducedValue]:
+    """Return what stands for the piece in the properties' order, what it is looked up by first."""
+    order = {pid: i for i, pid in enumerate(book.reference.properties)}
+    best = sorted(measured.best.values(), key=lambda v: (order[v.property_id], v.component))
+    return sorted(best, key=lambda v: v.property_id != views.main_property(piece.family))
+
+
+def _budgets(
+    book: Book, whole: WholePiece, values: Iterable[ReducedValue]
+) -> Iterator[workings.BudgetView]:
+    for value in values:
+        prop = book.reference.properties[value.property_id]
+        made = workings.budget(what_of(value, prop, whole.piece), prop, value, whole)
+        if made is not None:
+            yield made
+
+
+def _measured_on(piece: Piece) -> str:
+    """Return the first and the last day of the readings."""
+    dates = sorted({r.row.date for r in piece.readings if r.row.date is not None})
+    return " and ".join(d.isoformat() for d in (dates[:1] + dates[1:][-1:]))
+
+
+def _facts(piece: Piece) -> tuple[Fact, ...]:
+    row = piece.row
+    return (
+        Fact("Family", piece.family.name),
+        Fact("Position", row.position or "not known"),
+        Fact("Years", text.years(row.year_first, row.year_last) or "not known"),
+        Fact("State", row.state),
+        Fact("Potted", row.potted),
+    )
+
+
 def context(book: Book, piece: Piece) -> PieceContext:
     """Return everything on a piece's page."""
     row = piece.row
@@ -129,17 +166,8 @@ def context(book: Book, piece: Piece) -> PieceContext:
     assessment = book.assessments[row.piece_id]
     by_line = {r.line: r for r in piece.readings}
     value_of = {v.line: v for v in measured.values if v.line}
-    order = {pid: i for i, pid in enumerate(book.reference.properties)}
-    best = sorted(measured.best.values(), key=lambda v: (order[v.property_id], v.component))
-    best.sort(key=lambda v: v.property_id != views.main_property(piece.family))
+    best = _in_order(book, piece, measured)
     lines = tuple(value_line(book, piece, v, assessment, by_line.get(v.line)) for v in best)
-    budgets = []
-    for value in best:
-        prop = book.reference.properties[value.property_id]
-        made = workings.budget(what_of(value, prop, piece), prop, value, whole)
-        if made is not None:
-            budgets.append(made)
-    dates = sorted({r.row.date for r in piece.readings if r.row.date is not None})
     drawn, too_few = plots.of_piece(book, piece)
     thresholds = book.archive.settings.thresholds
     return PieceContext(
@@ -153,7 +181,7 @@ def context(book: Book, piece: Piece) -> PieceContext:
         potted=row.potted,
         condition=row.condition or "",
         remark=row.remark or "",
-        measured_on=" and ".join(d.isoformat() for d in (dates[:1] + dates[1:][-1:])),
+        measured_on=_measured_on(piece),
         compared_with=_compared_with(book, piece, assessment),
         comparisons=len(assessment.verdicts),
         tally=_tally(book, piece, assessment),
@@ -176,16 +204,10 @@ def context(book: Book, piece: Piece) -> PieceContext:
             workings.trouble_line(t, book.reference.properties[t.property_id])
             for t in measured.troubles
         ),
-        budgets=tuple(budgets),
+        budgets=tuple(_budgets(book, whole, best)),
         features=tuple(features_page.feature_line(book, f) for f in row.features),
         figures=drawn,
-        facts=(
-            Fact("Family", piece.family.name),
-            Fact("Position", row.position or "not known"),
-            Fact("Years", text.years(row.year_first, row.year_last) or "not known"),
-            Fact("State", row.state),
-            Fact("Potted", row.potted),
-        ),
+        facts=_facts(piece),
         too_few=too_few,
         inside_at=f"{thresholds.inside:g}",
         outside_at=f"{thresholds.outside:g}",

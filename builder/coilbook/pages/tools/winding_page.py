@@ -213,27 +213,9 @@ def context(sheet: WindingSheet, reference: Reference) -> WindingContext:
         fill_extent=text.number(fill_extent, 0),
         nested=text.number(100.0 * fit.ratio_nested, 0),
         scatter=text.number(100.0 * fit.ratio_scatter, 0),
-        checks=tuple(
-            CheckLine(
-                turns=text.number(check.coil.turns, 0),
-                share=f"{100.0 * check.share:.0f} %",
-                resistance=_value(check.coil.resistance_kohm),
-                between=_between(check.coil.resistance_kohm),
-                ratio="1" if index == 0 else _plus_minus(check.ratio, ""),
-                mass=_plus_minus(check.coil.mass_g, "g"),
-                build_up=_plus_minus(check.coil.build_up_mm, "mm"),
-            )
-            for index, check in enumerate(sheet.checks)
-        ),
+        checks=_checks(sheet),
         first_turns=text.number(sheet.checks[0].coil.turns, 0),
-        warm=tuple(
-            WarmLine(
-                f"{celsius:.0f}",
-                text.number(one.value, 2),
-                text.number(2.0 * one.value, 2) if sheet.two_coils else "",
-            )
-            for celsius, one in sheet.temperatures
-        ),
+        warm=_warm(sheet),
         departures=tuple(_departure(d, reference) for d in sheet.departures),
         ohm_per_turn=text.number(coil.ohm_per_turn, 2) + text.unit_text("Ω"),
         coil=_plus_minus(coil.resistance_kohm, "kΩ"),
@@ -246,18 +228,48 @@ def context(sheet: WindingSheet, reference: Reference) -> WindingContext:
         ),
         verdicts=_verdicts(sheet, reference),
         inductances=_inductances(sheet, reference),
-        peers=tuple(
-            PeerLine(
-                text.PARTS[s.key.component],
-                views.summary_text(s, reference.properties[s.key.property_id]),
-                s.n,
-            )
-            for s in sheet.peers
-        ),
+        peers=_peers(sheet, reference),
         command=(
             f"coilbook winding --family {family.family_id} --turns {coil.turns:.0f} "
             f"--awg {wire.awg} --build {wire.build} --at {coil.temperature_c:g}C --html sheet.html"
         ),
+    )
+
+
+def _checks(sheet: WindingSheet) -> tuple[CheckLine, ...]:
+    return tuple(
+        CheckLine(
+            turns=text.number(check.coil.turns, 0),
+            share=f"{100.0 * check.share:.0f} %",
+            resistance=_value(check.coil.resistance_kohm),
+            between=_between(check.coil.resistance_kohm),
+            ratio="1" if index == 0 else _plus_minus(check.ratio, ""),
+            mass=_plus_minus(check.coil.mass_g, "g"),
+            build_up=_plus_minus(check.coil.build_up_mm, "mm"),
+        )
+        for index, check in enumerate(sheet.checks)
+    )
+
+
+def _warm(sheet: WindingSheet) -> tuple[WarmLine, ...]:
+    return tuple(
+        WarmLine(
+            f"{celsius:.0f}",
+            text.number(one.value, 2),
+            text.number(2.0 * one.value, 2) if sheet.two_coils else "",
+        )
+        for celsius, one in sheet.temperatures
+    )
+
+
+def _peers(sheet: WindingSheet, reference: Reference) -> tuple[PeerLine, ...]:
+    return tuple(
+        PeerLine(
+            text.PARTS[s.key.component],
+            views.summary_text(s, reference.properties[s.key.property_id]),
+            s.n,
+        )
+        for s in sheet.peers
     )
 
 
