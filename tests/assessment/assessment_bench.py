@@ -138,6 +138,7 @@ def value(
     category: str | None = None,
     calibration: Calibration = "valid",
     flags: tuple[Flag, ...] = (),
+    line: int = 2,
 ) -> ReducedValue:
     """Return a reduced value of the pair's resistance, or of the magnet if it is a category."""
     return ReducedValue(
@@ -149,7 +150,7 @@ def value(
         standard_uncertainty=u,
         qualifier=qualifier,
         category=category,
-        line=2,
+        line=line,
         written=str(number),
         date="2026-03-14",
         instrument_id="meter-1",

@@ -10,7 +10,7 @@ from typing import Any
 
 from parity_pieces import demo, pieces
 
-from coilbook.commands.show import Shown, as_data
+from coilbook.commands.show import PieceInBook, as_data
 from coilbook.core.observing.assess import assess
 from coilbook.core.observing.peers import GroupKey
 from coilbook.measures import measure_piece
@@ -91,7 +91,7 @@ def _said_of(piece: Piece) -> dict[str, Any]:
     book = demo()
     measured = measure_piece(piece, book.reference)
     said = assess(piece, measured, book.archive, book.reference, book.summaries)
-    shown = Shown(
+    shown = PieceInBook(
         piece,
         dataclasses.replace(book, measured={LOOSE_ID: measured}, assessments={LOOSE_ID: said}),
     )

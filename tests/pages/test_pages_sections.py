@@ -314,7 +314,7 @@ def test_figures_are_written_as_far_as_they_are_known(book: Book) -> None:
         ("500\N{NO-BREAK SPACE}pF", "1\N{NO-BREAK SPACE}MΩ")
     }
     assert (texts[0].volume, texts[0].tone, texts[0].cable, texts[0].input) == ("", "", "", "")
-    piece, measured = book.archive.pieces["bare"], book.measured["bare"]
-    assert response_page.view(piece, measured, invented=True) is None
-    assert magnet_page.view(book, piece, measured) is None
-    assert pair_page.view(piece, measured, make_property()).sums == ()
+    whole = book.whole(book.archive.pieces["bare"])
+    assert response_page.view(whole, invented=True) is None
+    assert magnet_page.view(book, whole) is None
+    assert pair_page.view(whole, make_property()).sums == ()

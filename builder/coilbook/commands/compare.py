@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from coilbook.commands.show import Shown
+from coilbook.commands.show import PieceInBook
 from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import OptionsInvalid, Problem
 from coilbook.publish.book import compose_book, open_records
@@ -52,7 +52,7 @@ class Typed:
     accuracy: str | None = None
 
 
-def compare_piece(archive_dir: Path, typed: Typed) -> tuple[Shown, tuple[Problem, ...]]:
+def compare_piece(archive_dir: Path, typed: Typed) -> tuple[PieceInBook, tuple[Problem, ...]]:
     """Return a piece that is in no archive, beside one's pieces, and what is doubtful of it.
 
     Raises :class:`OptionsInvalid` with every mistake, each under the option that it was made in.
@@ -94,7 +94,7 @@ def compare_piece(archive_dir: Path, typed: Typed) -> tuple[Shown, tuple[Problem
         raise OptionsInvalid(problems)
     public = public_view(opened.archive)
     book = compose_book(reference, public, compare=[loaded.value])
-    return Shown(loaded.value, book), problems
+    return PieceInBook(loaded.value, book), problems
 
 
 def _years(typed: Typed, mistakes: list[Problem]) -> dict[str, str]:

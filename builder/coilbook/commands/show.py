@@ -24,7 +24,7 @@ _HARD_SPACES = str.maketrans({"\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPA
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class PieceInBook:
     """A piece and the book that it stands in, which has it even if it is kept back."""
 
     piece: Piece
@@ -41,7 +41,7 @@ class Shown:
         return self.book.assessments[self.piece.row.piece_id]
 
 
-def find_piece(archive_dir: Path, piece_id: str) -> Shown:
+def find_piece(archive_dir: Path, piece_id: str) -> PieceInBook:
     """Read an archive and work out all that can be said of one piece.
 
     Its peers are the published pieces; the piece itself may be one that is kept back.
@@ -56,22 +56,21 @@ def find_piece(archive_dir: Path, piece_id: str) -> Shown:
     book = compose_book(opened.reference, public, compare=[piece])
     # An instrument that read nothing but pieces kept back is in no public view.
     own_view = replace(public, instruments=opened.archive.instruments)
-    return Shown(piece, replace(book, archive=own_view))
+    return PieceInBook(piece, replace(book, archive=own_view))
 
 
-def as_data(shown: Shown) -> dict[str, Any]:
+def as_data(shown: PieceInBook) -> dict[str, Any]:
     """Return a piece as plain data; U is the expanded uncertainty, k = 2, in the value's unit."""
     row = shown.piece.row
-    measured = shown.measured
     return {
         "piece": row.model_dump(mode="json"),
         "kind": shown.book.archive.settings.kind,
         "readings": [_reading(reading) for reading in shown.piece.readings],
-        **told(measured, shown.assessment),
+        **told(shown.measured, shown.assessment),
     }
 
 
-def as_text(shown: Shown) -> str:
+def as_text(shown: PieceInBook) -> str:
     """Return a piece as text, worded by the template show.txt.j2."""
     page = context(shown.book, shown.piece)
     names = {field.name: getattr(page, field.name) for field in fields(page)}

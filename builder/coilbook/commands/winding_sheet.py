@@ -7,11 +7,12 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
-from coilbook.assessment import WindingSheet, winding_targets
+from coilbook.assessment import Verdict, WindingSheet, winding_targets
 from coilbook.core.units import KINDS, convert
 from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import CoilbookError, RecordsInvalid, UnknownId, ValueUnreadable
 from coilbook.measures import Estimate, expanded
+from coilbook.measures.expected import RunningCheck
 from coilbook.pages.render import environment
 from coilbook.pages.tools.winding_page import context
 from coilbook.publish.engine import templates
@@ -101,20 +102,6 @@ def write_page(made: Made, path: Path) -> None:
 def as_data(made: Made) -> dict[str, Any]:
     """Return a sheet as plain data; every U is the expanded uncertainty, k = 2."""
     sheet, coil = made.sheet, made.sheet.coil
-    fit = coil.fit
-    figures = {
-        "coil_resistance_kohm": coil.resistance_kohm,
-        "coil_resistance_20_kohm": coil.resistance_20_kohm,
-        **({"pair_resistance_kohm": coil.pair_kohm} if sheet.two_coils else {}),
-        "spool_length_m": coil.spool_length_m,
-        "coil_length_m": coil.length_m,
-        "wire_mass_g": coil.mass_g,
-        "copper_mass_g": coil.copper_g,
-        "turns_per_layer": coil.turns_per_layer,
-        "layers": coil.layers,
-        "build_up_mm": coil.build_up_mm,
-        "fill_square": fit.ratio,
-    }
     return {
         "family_id": sheet.family.family_id,
         "wire_id": sheet.wire.wire_id,
@@ -122,20 +109,11 @@ def as_data(made: Made) -> dict[str, Any]:
         "turns": coil.turns,
         "usual": sheet.usual,
         "temperature_c": coil.temperature_c,
-        "expected": {name: _estimate(estimate) for name, estimate in figures.items()},
-        "fits": fit.fits,
-        "fill_nested": fit.ratio_nested,
-        "fill_scatter": fit.ratio_scatter,
-        "checks": [
-            {
-                "turns": check.coil.turns,
-                "share": check.share,
-                "resistance_kohm": _estimate(check.coil.resistance_kohm, budget=False),
-                "times_first_reading": _estimate(check.ratio, budget=False),
-                "wire_mass_g": _estimate(check.coil.mass_g, budget=False),
-            }
-            for check in sheet.checks
-        ],
+        "expected": {name: _estimate(estimate) for name, estimate in _expected(sheet).items()},
+        "fits": coil.fit.fits,
+        "fill_nested": coil.fit.ratio_nested,
+        "fill_scatter": coil.fit.ratio_scatter,
+        "checks": [_check(check) for check in sheet.checks],
         "temperatures": [
             {"temperature_c": celsius, "resistance_kohm": one.value}
             for celsius, one in sheet.temperatures
@@ -160,20 +138,49 @@ def as_data(made: Made) -> dict[str, Any]:
             }
             for i in sheet.inductances
         ],
-        "verdicts": [
-            {
-                "claim_id": v.claim.row.claim_id,
-                "period_id": v.claim.row.period_id,
-                "evidence": v.claim.row.evidence,
-                "low": v.claim.low,
-                "typical": v.claim.typical,
-                "high": v.claim.high,
-                "verdict": v.word,
-                "probability": v.probability,
-                "reasons": [{"code": r.code, **r.data} for r in v.reasons],
-            }
-            for v in sheet.verdicts
-        ],
+        "verdicts": [_verdict(verdict) for verdict in sheet.verdicts],
+    }
+
+
+def _expected(sheet: WindingSheet) -> dict[str, Estimate]:
+    coil = sheet.coil
+    return {
+        "coil_resistance_kohm": coil.resistance_kohm,
+        "coil_resistance_20_kohm": coil.resistance_20_kohm,
+        **({"pair_resistance_kohm": coil.pair_kohm} if sheet.two_coils else {}),
+        "spool_length_m": coil.spool_length_m,
+        "coil_length_m": coil.length_m,
+        "wire_mass_g": coil.mass_g,
+        "copper_mass_g": coil.copper_g,
+        "turns_per_layer": coil.turns_per_layer,
+        "layers": coil.layers,
+        "build_up_mm": coil.build_up_mm,
+        "fill_square": coil.fit.ratio,
+    }
+
+
+def _check(check: RunningCheck) -> dict[str, Any]:
+    return {
+        "turns": check.coil.turns,
+        "share": check.share,
+        "resistance_kohm": _estimate(check.coil.resistance_kohm, budget=False),
+        "times_first_reading": _estimate(check.ratio, budget=False),
+        "wire_mass_g": _estimate(check.coil.mass_g, budget=False),
+    }
+
+
+def _verdict(verdict: Verdict) -> dict[str, Any]:
+    claim = verdict.claim
+    return {
+        "claim_id": claim.row.claim_id,
+        "period_id": claim.row.period_id,
+        "evidence": claim.row.evidence,
+        "low": claim.low,
+        "typical": claim.typical,
+        "high": claim.high,
+        "verdict": verdict.word,
+        "probability": verdict.probability,
+        "reasons": [{"code": r.code, **r.data} for r in verdict.reasons],
     }
 
 

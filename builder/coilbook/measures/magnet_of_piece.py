@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Literal
 
 from coilbook.core.formulas.rods import RodMagnet
 from coilbook.core.reduction.measured_piece import MeasuredPiece
@@ -29,6 +30,7 @@ from coilbook.measures.magnet_grade import (
     self_demagnetised_t,
 )
 
+ChangeKind = Literal["loss", "gain", "none"]
 _COILS = ("coil", "coil_a", "coil_b")
 
 
@@ -40,6 +42,13 @@ class DatedChange:
     earlier: ReducedValue
     later: ReducedValue
     change: FieldChange
+
+    @property
+    def kind(self) -> ChangeKind:
+        """Say which way the field changed, if by more than the readings' uncertainty."""
+        if self.change.normalised_error <= 1.0:
+            return "none"
+        return "loss" if self.change.difference_t < 0.0 else "gain"
 
 
 @dataclass(frozen=True, slots=True)

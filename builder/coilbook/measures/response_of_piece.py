@@ -129,6 +129,11 @@ class Response:
     agreement: float | None
     flags: tuple[Flag, ...]
 
+    @property
+    def agrees(self) -> bool:
+        """Whether the peak as read was held against the parts, and lies within its uncertainty."""
+        return self.agreement is not None and self.agreement <= 1.0
+
 
 @dataclass(frozen=True, slots=True)
 class _Input:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
+from coilbook.assessment.review.crosscheck import CrossCheck, cross_checks
 from coilbook.core.observing.said import Assessment
 from coilbook.core.reduction.measured_piece import MeasuredPiece
-from coilbook.records.contents import PublicArchive, Reference
+from coilbook.measures.whole_piece import WholePiece
+from coilbook.records.contents import Piece, PublicArchive, Reference
 from coilbook.records.tables.trial import TrialRow
 from coilbook.stats import Summaries
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Book:
     """Everything that the pages are written from: published pieces only."""
 
@@ -27,6 +30,15 @@ class Book:
     def invented(self) -> bool:
         """Whether the archive's records are invented, which every page then says."""
         return self.archive.settings.kind == "invented"
+
+    @cached_property
+    def cross_checks(self) -> tuple[CrossCheck, ...]:
+        """Every documented resistance beside what the documented turns come to."""
+        return cross_checks(self.reference)
+
+    def whole(self, piece: Piece) -> WholePiece:
+        """Return all that measures can say of a piece: of what is dear, what is asked for."""
+        return WholePiece(piece, self.measured[piece.row.piece_id], self.reference)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from coilbook import __version__
 from coilbook.errors import SiteBroken
 from coilbook.publish.book import compose_book, open_records
-from coilbook.publish.results import Assets, BuildReport, Progress, Written, say_nothing
+from coilbook.publish.results import Assets, BuildReport, Progress, WrittenSite, say_nothing
 from coilbook.publish.swap import new_site, refuse_unless_ours, write_marker
 
 # The rooms below are loaded when a build runs: pandas and the site engine take a second together,
@@ -68,7 +68,7 @@ def publish(
     out: Path,
     *,
     progress: Progress | None = None,
-) -> Written:
+) -> WrittenSite:
     """Write ready pages and assets as a site, check its links, and put it in ``out``'s place."""
     from coilbook.publish.engine import build_date, run_engine
     from coilbook.publish.links import check_links
@@ -98,7 +98,7 @@ def publish(
             },
         )
         files = [path for path in site.rglob("*") if path.is_file()]
-        return Written(pages, len(files), sum(path.stat().st_size for path in files))
+        return WrittenSite(pages, len(files), sum(path.stat().st_size for path in files))
 
 
 def assets_of(book: Book, content: SiteContent) -> Assets:

@@ -52,7 +52,7 @@ class Assets:
 
 
 @dataclass(frozen=True, slots=True)
-class Written:
+class WrittenSite:
     """What was written of a site."""
 
     pages: int

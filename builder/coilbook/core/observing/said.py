@@ -150,5 +150,9 @@ class Assessment:
     lead: Lead = Lead("cannot_tell", (LeadReason("nothing_read"),))
 
     def verdicts_of(self, value: ReducedValue) -> tuple[Verdict, ...]:
-        """Return the verdicts on one reduced value."""
-        return tuple(v for v in self.verdicts if v.value is value)
+        """Return the verdicts on one reduced value, be it this object or measured anew."""
+        return tuple(v for v in self.verdicts if v.value.key == value.key)
+
+    def place_of(self, value: ReducedValue) -> Place | None:
+        """Return where a value stands among its peers, None of one that has no place."""
+        return next((p for p in self.places if p.value.key == value.key), None)

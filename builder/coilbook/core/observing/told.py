@@ -21,8 +21,9 @@ from coilbook.core.reduction.reduced_value import ReducedValue
 
 def told(measured: MeasuredPiece, assessment: Assessment) -> dict[str, Any]:
     """Return what a piece's readings come to, and what is said of it."""
+    standing = frozenset([value.key for value in measured.best.values()])
     return {
-        "values": [_value_judged(value, measured, assessment) for value in measured.values],
+        "values": [_value_judged(value, standing, assessment) for value in measured.values],
         "closure": _closure(measured.closure),
         "hum": _hum(measured.best.get(("pair", "coil-imbalance"))),
         "turns": [_turns(turns) for turns in measured.turns],
@@ -45,13 +46,13 @@ def told(measured: MeasuredPiece, assessment: Assessment) -> dict[str, Any]:
 
 
 def _value_judged(
-    value: ReducedValue, measured: MeasuredPiece, assessment: Assessment
+    value: ReducedValue, standing: frozenset[tuple[str, str, int]], assessment: Assessment
 ) -> dict[str, Any]:
     return {
         **_value(value),
-        "stands": measured.best.get((value.component, value.property_id)) is value,
+        "stands": value.key in standing,
         "verdicts": [_verdict(v) for v in assessment.verdicts_of(value)],
-        "places": [_place(p) for p in assessment.places if p.value is value],
+        "places": [_place(p) for p in [assessment.place_of(value)] if p is not None],
     }
 
 
@@ -122,7 +123,7 @@ def _turns(turns: Turns) -> dict[str, Any]:
         "U": expanded(turns.standard_uncertainty),
         "wire_id": turns.wire_id,
         "bobbin_id": turns.bobbin_id,
-        "dominant": max(turns.budget, key=lambda line: line.effect).name,
+        "dominant": turns.dominant.name,
         "budget": _budget(turns.budget),
         "fits": turns.fit.fits,
         "fill_percent": 100.0 * turns.fit.ratio_square,

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from coilbook.core.budgets.budget import Lines
+from coilbook.core.budgets.budget import Contribution, Lines
 from coilbook.core.budgets.joint import CombinedTurns
 from coilbook.core.budgets.uncertainty import Estimate
 from coilbook.core.reduction.gauges import Fit
@@ -76,6 +76,11 @@ class Turns:
     fit: Fit
     estimates: Mapping[str, Estimate]
     combined: CombinedTurns | None = None
+
+    @property
+    def dominant(self) -> Contribution:
+        """Return what makes the turns by resistance most unsure."""
+        return max(self.budget, key=lambda line: line.effect)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ Also why a length needs nothing of the kind.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from coilbook.core.budgets.budget import Lines
 from coilbook.core.budgets.uncertainty import Contribution, Estimate, rectangular
@@ -151,7 +151,7 @@ def unloaded_peak(
         value = peak_by_inductance_hz(
             peak_hz, inductance_h, resistance_ohm, probe_capacitance_f, probe_ohm
         )
-        henry, given, free = inductance_h, "inductance", "capacitance_f"
+        henry, given, free = inductance_h, "inductance", "capacitance"
     else:
         assert capacitance_f is not None
         own_f = capacitance_f
@@ -161,62 +161,87 @@ def unloaded_peak(
         henry = inductance_from_peak_h(
             peak_hz, own_f, probe_capacitance_f, resistance_ohm, probe_ohm
         )
-        given, free = "capacitance", "inductance_h"
+        given, free = "capacitance", "inductance"
     loaded = peak_frequency_sensitivities(
         henry, resistance_ohm, own_f + probe_capacitance_f, probe_ohm
     )
     alone = peak_frequency_sensitivities(henry, resistance_ohm, own_f)
-    by_peak = alone[free] / loaded[free]
-    key = {"inductance": "inductance_h", "capacitance": "capacitance_f"}[given]
-    by = {
-        "peak": by_peak,
-        "resistance": alone["resistance_ohm"] - by_peak * loaded["resistance_ohm"],
-        given: alone[key] - by_peak * loaded[key],
-    }
-    lines = [
-        Contribution(
-            line.name if part == "peak" else f"{part}: {line.name}",
-            line.estimate,
-            line.standard_uncertainty,
-            line.sensitivity * by[part],
-            line.unit,
-            line.distribution,
-            line.degrees_of_freedom,
-        )
-        for part, budget in budgets.items()
-        if part in by
-        for line in budget
-    ]
-    if probe_capacitance_f > 0.0:
-        # It stands in the loaded peak alone, beside the winding's own.
-        lines.append(
-            Contribution(
-                PROBE_CAPACITANCE,
-                probe_capacitance_f * 1e12,
-                rectangular(INPUT_CAPACITANCE_HALF_WIDTH * probe_capacitance_f) * 1e12,
-                -by_peak * loaded["capacitance_f"] * 1e-12,
-                "pF",
-                "rectangular",
-            )
-        )
-    if math.isfinite(probe_ohm):
-        lines.append(
-            Contribution(
-                PROBE_RESISTANCE,
-                probe_ohm / 1e6,
-                rectangular(INPUT_RESISTANCE_HALF_WIDTH * probe_ohm) / 1e6,
-                -by_peak * loaded["load_ohm"] * 1e6,
-                "MΩ",
-                "rectangular",
-            )
-        )
+    by = _derivatives(alone, loaded, given, free)
     driven_hz = peak_hz * driven_peak_ratio(
         henry, resistance_ohm, own_f, probe_capacitance_f, probe_ohm
     )
-    lines.append(
-        Contribution(DRIVE, 0.0, rectangular(abs(driven_hz - value)), 1.0, "Hz", "rectangular")
+    return Estimate(
+        value,
+        (
+            *_carried_on(budgets or {}, by),
+            *_probe_lines(probe_capacitance_f, probe_ohm, by["peak"], loaded),
+            Contribution(DRIVE, 0.0, rectangular(abs(driven_hz - value)), 1.0, "Hz", "rectangular"),
+        ),
     )
-    return Estimate(value, tuple(lines))
+
+
+_NAMES = {
+    "resistance": "resistance_ohm",
+    "inductance": "inductance_h",
+    "capacitance": "capacitance_f",
+}
+
+
+def _derivatives(
+    alone: Mapping[str, float], loaded: Mapping[str, float], given: str, free: str
+) -> dict[str, float]:
+    """Return what the peak without the probe does with that under it, and with the known parts.
+
+    The peak under the probe and the known parts fix the ``free`` one.
+    """
+    by_peak = alone[_NAMES[free]] / loaded[_NAMES[free]]
+    parts = ("resistance", given)
+    by = {part: alone[_NAMES[part]] - by_peak * loaded[_NAMES[part]] for part in parts}
+    return {"peak": by_peak, **by}
+
+
+def _carried_on(budgets: Mapping[str, Lines], by: Mapping[str, float]) -> Iterator[Contribution]:
+    """Yield the lines of the parts, each times what the peak does with its part."""
+    for part, budget in budgets.items():
+        if part not in by:
+            continue
+        for line in budget:
+            yield Contribution(
+                line.name if part == "peak" else f"{part}: {line.name}",
+                line.estimate,
+                line.standard_uncertainty,
+                line.sensitivity * by[part],
+                line.unit,
+                line.distribution,
+                line.degrees_of_freedom,
+            )
+
+
+def _probe_lines(
+    probe_capacitance_f: float, probe_ohm: float, by_peak: float, loaded: Mapping[str, float]
+) -> Iterator[Contribution]:
+    """Yield the lines of the probe, as far as it has a capacitance and a resistance.
+
+    Both stand in the loaded peak alone, the capacitance beside the winding's own.
+    """
+    if probe_capacitance_f > 0.0:
+        yield Contribution(
+            PROBE_CAPACITANCE,
+            probe_capacitance_f * 1e12,
+            rectangular(INPUT_CAPACITANCE_HALF_WIDTH * probe_capacitance_f) * 1e12,
+            -by_peak * loaded["capacitance_f"] * 1e-12,
+            "pF",
+            "rectangular",
+        )
+    if math.isfinite(probe_ohm):
+        yield Contribution(
+            PROBE_RESISTANCE,
+            probe_ohm / 1e6,
+            rectangular(INPUT_RESISTANCE_HALF_WIDTH * probe_ohm) / 1e6,
+            -by_peak * loaded["load_ohm"] * 1e6,
+            "MΩ",
+            "rectangular",
+        )
 
 
 def standoff_ratio(rod: RodMagnet, standoff_m: float, sensor_depth_m: float) -> float:

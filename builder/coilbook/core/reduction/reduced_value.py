@@ -97,6 +97,11 @@ class ReducedValue(NamedTuple):
     test_frequency_hz: float | None = None
 
     @property
+    def key(self) -> tuple[str, str, int]:
+        """What tells a value from the others of its piece, however often it is worked out."""
+        return self.component, self.property_id, self.line
+
+    @property
     def uncertainty_backed(self) -> bool:
         """Whether a calibration in force, or none that was due, stands behind the uncertainty."""
         return "calibration_lapsed" not in self.flags

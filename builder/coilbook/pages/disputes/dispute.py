@@ -24,7 +24,7 @@ class Sum:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class DisputeRow:
     """A row of an item's table; ``href`` leads from its head to what it is about, if anything."""
 
     head: str
@@ -57,7 +57,7 @@ class Item:
     practice: text.Evidence
     cited: tuple[Cited, ...]
     sums: tuple[Sum, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[DisputeRow, ...]
     figure: figures.Figure
     touches: tuple[Link, ...]
     facts: Mapping[str, str] = field(default_factory=dict)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from coilbook.pages.declare import OnePage
 from coilbook.pages.disputes import in_circuits as parting_circuit
 from coilbook.pages.disputes import in_magnets as parting_magnet
 from coilbook.pages.disputes import in_windings as parting_winding
@@ -38,3 +39,16 @@ class PartingContext:
 def context(book: Book) -> PartingContext:
     """Return every item, worked out from the reference alone."""
     return PartingContext({item.code: item for item in (make(book) for make in ITEMS)})
+
+
+PAGE = OnePage(
+    path="where-practice-parts/index.html",
+    template="parting.html.j2",
+    section="materials",
+    title="Where practice and the standard part",
+    description="Sayings of the trade beside standards, with arithmetic and a plot each.",
+    context=context,
+    search_text="grade number strength formula nominal gauge systems AWG SWG grade 1 "
+    "single build temperature periods turns resistance pot across tolerance hum "
+    "gauss screw steel",
+)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,9 +17,9 @@ from coilbook.core.units import scale
 from coilbook.measures.resonance import gain_db
 from coilbook.pages import text
 from coilbook.pages.disputes.dispute import (
+    DisputeRow,
     Item,
     Link,
-    Row,
     Sum,
     cited,
     family,
@@ -59,28 +61,17 @@ def _paths(book: Book) -> list[NominalPart]:
     return sorted(found, key=nominal_si)
 
 
-def meter_across(book: Book) -> Item:
-    """Return what a pot or an input across a pickup does to the reading of its resistance."""
-    rows = []
-    curves: dict[str, list[float | None]] = {_ohm(r): [] for r in EXAMPLE_OHMS}
-    sizes = []
-    for part in _paths(book):
-        across = nominal_si(part)
-        cells = []
-        for true in EXAMPLE_OHMS:
-            read = parallel_ohm(true, across)
-            cells += [
-                with_unit(read / 1e3, 3, "kΩ"),
-                percent(100.0 * (read / true - 1.0), 2),
-            ]
-        if across not in sizes:
-            sizes.append(across)
-            for true in EXAMPLE_OHMS:
-                loss = 100.0 * (parallel_ohm(true, across) / true - 1.0)
-                curves[_ohm(true)].append(round(loss, 3))
-        rows.append(Row(part.name, tuple(cells), f"materials/parts/index.html#{part.part_id}"))
-    parts = book.reference.parts
-    small, large = nominal_si(parts["pot-250k"]), nominal_si(parts["pot-500k"])
+def _meter_row(part: NominalPart) -> DisputeRow:
+    across = nominal_si(part)
+    cells = []
+    for true in EXAMPLE_OHMS:
+        read = parallel_ohm(true, across)
+        cells += [with_unit(read / 1e3, 3, "kΩ"), percent(100.0 * (read / true - 1.0), 2)]
+    return DisputeRow(part.name, tuple(cells), f"materials/parts/index.html#{part.part_id}")
+
+
+def _meter_sums(small: float, large: float) -> tuple[Sum, ...]:
+    """Return each example with a small and a large pot across it, and the first as a warmth."""
     true = EXAMPLE_OHMS[0]
     loss = 100.0 * (1.0 - parallel_ohm(true, small) / true)
     steps = tuple(
@@ -92,7 +83,7 @@ def meter_across(book: Book) -> Item:
         for resistance in EXAMPLE_OHMS
         for across in (small, large)
     )
-    sums = (
+    return (
         *steps,
         Sum(
             f"{_ohm(small)} across {_ohm(true)} counts as much as a temperature lower by",
@@ -100,23 +91,37 @@ def meter_across(book: Book) -> Item:
             with_unit(loss / 100.0 / ALPHA_20_PER_K, 1, "K"),
         ),
     )
-    figure = lines(
+
+
+def _meter_figure(sizes: Sequence[float]) -> figures.Figure:
+    curves: dict[str, list[float | None]] = {
+        f"a pickup of {_ohm(true)}": [
+            round(100.0 * (parallel_ohm(true, across) / true - 1.0), 3) for across in sizes
+        ]
+        for true in EXAMPLE_OHMS
+    }
+    return lines(
         "meter-across",
         "What a path across a pickup takes from the reading",
         "Departure of the reading from the pickup's resistance, by what lies across it. The higher "
         "the pickup's own resistance, the more it loses.",
         [_ohm(size) for size in sizes],
-        {f"a pickup of {name}": values for name, values in curves.items()},
+        curves,
         ("across the pickup", "departure, %"),
         xaxis=figures.axis_of("across the pickup", type="category"),
     )
+
+
+def meter_across(book: Book) -> Item:
+    """Return what a pot or an input across a pickup does to the reading of its resistance."""
+    paths, parts = _paths(book), book.reference.parts
     return Item(
         "meter-across",
         practice(),
         (cited(book, "iec-60028", "temperature coefficient, for the comparison"),),
-        sums,
-        tuple(rows),
-        figure,
+        _meter_sums(nominal_si(parts["pot-250k"]), nominal_si(parts["pot-500k"])),
+        tuple(_meter_row(part) for part in paths),
+        _meter_figure(list(dict.fromkeys(nominal_si(part) for part in paths))),
         (
             method("parallel_ohm", "two resistances in parallel"),
             method("take_out_parallel_ohm", "taking one out again"),
@@ -144,111 +149,141 @@ def _si_of(claim: Claim, unit: str) -> float:
     return claim.typical * scale(claim.property.unit, unit)
 
 
-def pot_tolerance(book: Book) -> Item:
-    """Return what a pot's tolerance does to the peak, beside the step to the other mark."""
-    wanted = ("pair-inductance", "pair-resistance", "self-capacitance")
-    claims = {name: _usual(book, name) for name in wanted}
-    henry = _si_of(claims["pair-inductance"], "henry")
-    ohm = _si_of(claims["pair-resistance"], "ohm")
-    own = _si_of(claims["self-capacitance"], "farad")
+#: Claims of the example family that its peak rests on.
+_OF_THE_PEAK = ("pair-inductance", "pair-resistance", "self-capacitance")
+
+
+@dataclass(frozen=True, slots=True)
+class _Winding:
+    """The example's winding on its cable."""
+
+    henry: float
+    ohm: float
+    own_f: float
+    cable_f: float
+
+    @property
+    def farad(self) -> float:
+        return self.own_f + self.cable_f
+
+    def peak_hz(self, load_ohm: float) -> float:
+        found = peak_frequency_hz(self.henry, self.ohm, self.farad, load_ohm)
+        assert found is not None
+        return found
+
+    def height_db(self, load_ohm: float) -> float:
+        found = peak_height_db(self.henry, self.ohm, self.farad, load_ohm)
+        assert found is not None
+        return found
+
+
+def _example_winding(book: Book) -> _Winding:
+    claims = {name: _usual(book, name) for name in _OF_THE_PEAK}
     parts = book.reference.parts
-    cable = nominal_si(parts["cable"]) * nominal_si(parts["cable-length"])
-    farad = own + cable
-    hertz = np.geomspace(500.0, 10000.0, 61)
-    rows = []
-    curves: dict[str, list[float | None]] = {}
-    heights: dict[tuple[str, int], float] = {}
-    for part_id in ("pot-250k", "pot-500k"):
-        part = parts[part_id]
-        nominal = nominal_si(part)
-        tolerance = (part.tolerance_percent or 0.0) / 100.0
-        middle = peak_height_db(henry, ohm, farad, nominal)
-        assert middle is not None
-        for share in (-tolerance, 0.0, tolerance):
-            load = nominal * (1.0 + share)
-            peak = peak_frequency_hz(henry, ohm, farad, load)
-            height = peak_height_db(henry, ohm, farad, load)
-            assert peak is not None
-            assert height is not None
-            heights[part_id, round(100.0 * share)] = height
-            rows.append(
-                Row(
-                    f"{part.name}, {percent(100.0 * share, 0) if share else 'as marked'}",
-                    (
-                        _ohm(load),
-                        with_unit(peak / 1e3, 3, "kHz"),
-                        with_unit(height, 2, "dB"),
-                        f"{signed(height - middle, 2)}{text.unit_text('dB')}",
-                    ),
-                    f"materials/parts/index.html#{part_id}",
-                )
+    return _Winding(
+        _si_of(claims["pair-inductance"], "henry"),
+        _si_of(claims["pair-resistance"], "ohm"),
+        _si_of(claims["self-capacitance"], "farad"),
+        nominal_si(parts["cable"]) * nominal_si(parts["cable-length"]),
+    )
+
+
+def _pot_rows(winding: _Winding, part: NominalPart) -> tuple[dict[int, float], list[DisputeRow]]:
+    """Return the heights of the peak by the pot's departure in percent, and a row for each."""
+    nominal = nominal_si(part)
+    tolerance = (part.tolerance_percent or 0.0) / 100.0
+    middle = winding.height_db(nominal)
+    heights, rows = {}, []
+    for share in (-tolerance, 0.0, tolerance):
+        load = nominal * (1.0 + share)
+        height = heights[round(100.0 * share)] = winding.height_db(load)
+        rows.append(
+            DisputeRow(
+                f"{part.name}, {percent(100.0 * share, 0) if share else 'as marked'}",
+                (
+                    _ohm(load),
+                    with_unit(winding.peak_hz(load) / 1e3, 3, "kHz"),
+                    with_unit(height, 2, "dB"),
+                    f"{signed(height - middle, 2)}{text.unit_text('dB')}",
+                ),
+                f"materials/parts/index.html#{part.part_id}",
             )
-        level = gain_db(hertz, henry, ohm, farad, nominal)
-        curves[_ohm(nominal)] = [round(float(v), 2) for v in level]
-    edges = (("pot-250k", 20), ("pot-500k", -20))
-    lower, upper = (nominal_si(parts[i]) * (1.0 + round(sign) / 100.0) for i, sign in edges)
-    load_curves = {
-        f"{_ohm(lower)} (250 kΩ, high)": gain_db(hertz, henry, ohm, farad, lower),
-        f"{_ohm(upper)} (500 kΩ, low)": gain_db(hertz, henry, ohm, farad, upper),
-    }
-    series: dict[str, list[float | None]] = {
-        name: [round(float(v), 2) for v in values] for name, values in load_curves.items()
-    }
-    gap = heights["pot-500k", 0] - heights["pot-250k", 0]
-    left = heights["pot-500k", -20] - heights["pot-250k", 20]
-    swing = heights["pot-500k", 20] - heights["pot-500k", -20]
-    sums = (
+        )
+    return heights, rows
+
+
+def _pot_sums(
+    winding: _Winding, of_250k: Mapping[int, float], of_500k: Mapping[int, float]
+) -> tuple[Sum, ...]:
+    return (
         Sum(
             "capacitance of the coil and the cable",
-            f"{own * 1e12:.0f} pF + {cable * 1e12:.0f} pF",
-            f"{farad * 1e12:.0f} pF",
+            f"{winding.own_f * 1e12:.0f} pF + {winding.cable_f * 1e12:.0f} pF",
+            f"{winding.farad * 1e12:.0f} pF",
         ),
         Sum(
             "peak with 500 kΩ, as marked",
-            f"R = {ohm / 1e3:g} kΩ, L = {henry:g} H, C = {farad * 1e12:.0f} pF, Rp = 500 kΩ",
-            with_unit(heights["pot-500k", 0], 2, "dB"),
+            f"R = {winding.ohm / 1e3:g} kΩ, L = {winding.henry:g} H, "
+            f"C = {winding.farad * 1e12:.0f} pF, Rp = 500 kΩ",
+            with_unit(of_500k[0], 2, "dB"),
         ),
         Sum(
             "from 250 kΩ to 500 kΩ, as marked",
-            f"{heights['pot-500k', 0]:.2f} dB − {heights['pot-250k', 0]:.2f} dB",
-            with_unit(gap, 2, "dB"),
+            f"{of_500k[0]:.2f} dB − {of_250k[0]:.2f} dB",
+            with_unit(of_500k[0] - of_250k[0], 2, "dB"),
         ),
         Sum(
             "the same with one pot high and the other low",
-            f"{heights['pot-500k', -20]:.2f} dB − {heights['pot-250k', 20]:.2f} dB",
-            with_unit(left, 2, "dB"),
+            f"{of_500k[-20]:.2f} dB − {of_250k[20]:.2f} dB",
+            with_unit(of_500k[-20] - of_250k[20], 2, "dB"),
         ),
         Sum(
             "two pots marked 500 kΩ, from end to end",
-            f"{heights['pot-500k', 20]:.2f} dB − {heights['pot-500k', -20]:.2f} dB",
-            with_unit(swing, 2, "dB"),
+            f"{of_500k[20]:.2f} dB − {of_500k[-20]:.2f} dB",
+            with_unit(of_500k[20] - of_500k[-20], 2, "dB"),
         ),
     )
-    figure = _response(hertz, {**curves, **series})
+
+
+def pot_tolerance(book: Book) -> Item:
+    """Return what a pot's tolerance does to the peak, beside the step to the other mark."""
+    winding, parts = _example_winding(book), book.reference.parts
+    small, large = parts["pot-250k"], parts["pot-500k"]
+    of_250k, small_rows = _pot_rows(winding, small)
+    of_500k, large_rows = _pot_rows(winding, large)
     return Item(
         "pot-tolerance",
         practice(),
         (cited(book, "iec-60063", "preferred values, which the pots' values are not of"),),
-        sums,
-        tuple(rows),
-        figure,
+        _pot_sums(winding, of_250k, of_500k),
+        (*small_rows, *large_rows),
+        _pot_figure(winding, nominal_si(small), nominal_si(large)),
         (
-            *(family(book, EXAMPLE_FAMILY, name) for name in wanted),
+            *(family(book, EXAMPLE_FAMILY, name) for name in _OF_THE_PEAK),
             method("peak_height_db", "height of the peak"),
             Link("parts of the circuit", "materials/parts/index.html"),
         ),
         {
-            "gap": with_unit(gap, 1, "dB"),
-            "left": with_unit(left, 1, "dB"),
-            "swing": with_unit(swing, 1, "dB"),
+            "gap": with_unit(of_500k[0] - of_250k[0], 1, "dB"),
+            "left": with_unit(of_500k[-20] - of_250k[20], 1, "dB"),
+            "swing": with_unit(of_500k[20] - of_500k[-20], 1, "dB"),
         },
     )
 
 
-def _response(
-    hertz: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
-    curves: dict[str, list[float | None]],
-) -> figures.Figure:
+def _pot_figure(winding: _Winding, small: float, large: float) -> figures.Figure:
+    hertz = np.geomspace(500.0, 10000.0, 61)
+    lower, upper = small * (1.0 + 20 / 100.0), large * (1.0 - 20 / 100.0)
+    loads = {
+        _ohm(small): small,
+        _ohm(large): large,
+        f"{_ohm(lower)} (250 kΩ, high)": lower,
+        f"{_ohm(upper)} (500 kΩ, low)": upper,
+    }
+    curves: dict[str, list[float | None]] = {}
+    for name, load in loads.items():
+        level = gain_db(hertz, winding.henry, winding.ohm, winding.farad, load)
+        curves[name] = [round(float(v), 2) for v in level]
     return lines(
         "pot-tolerance",
         "The peak under four pots",
@@ -269,6 +304,38 @@ def _response(
     )
 
 
+def _unlike_coils(low: float, high: float) -> Iterator[tuple[float, float]]:
+    """Yield pairs of coils in kΩ that together stay the same, up to the ends of a claim."""
+    total, steps = low + high, 5
+    for step in range(1, steps + 1):
+        half = (high - low) / 2.0 * step / steps
+        yield total / 2.0 - half, total / 2.0 + half
+
+
+def _hum_row(a: float, b: float) -> DisputeRow:
+    hum = hum_left_db(a * 1e3, b * 1e3)
+    return DisputeRow(
+        f"{a:.2f} kΩ + {b:.2f} kΩ",
+        (
+            with_unit(abs(imbalance_percent(a * 1e3, b * 1e3)), 1, "%"),
+            with_unit(hum, 1, "dB"),
+            f"1/{10 ** (-hum / 20.0):.0f}",
+        ),
+    )
+
+
+def _hum_figure(pairs: Sequence[tuple[float, float]]) -> figures.Figure:
+    return lines(
+        "imbalance-hum",
+        "Hum left against the coils' difference",
+        "Resistance stands for turns here. Each halving of the difference takes 6 dB from what is "
+        "left.",
+        [round(abs(imbalance_percent(a * 1e3, b * 1e3)), 2) for a, b in pairs],
+        {"hum left, dB": [round(hum_left_db(a * 1e3, b * 1e3), 2) for a, b in pairs]},
+        ("difference over the mean, %", "hum left, dB"),
+    )
+
+
 def imbalance_hum(book: Book) -> Item:
     """Return how much hum unlike coils leave."""
     claim = next(
@@ -281,26 +348,7 @@ def imbalance_hum(book: Book) -> Item:
     )
     assert claim.low is not None
     assert claim.high is not None
-    total = claim.low + claim.high
-    rows, x, y = [], [], []
-    steps = 5
-    for step in range(1, steps + 1):
-        half = (claim.high - claim.low) / 2.0 * step / steps
-        a, b = total / 2.0 - half, total / 2.0 + half
-        hum = hum_left_db(a * 1e3, b * 1e3)
-        imbalance = imbalance_percent(a * 1e3, b * 1e3)
-        x.append(round(abs(imbalance), 2))
-        y.append(round(hum, 2))
-        rows.append(
-            Row(
-                f"{a:.2f} kΩ + {b:.2f} kΩ",
-                (
-                    with_unit(abs(imbalance), 1, "%"),
-                    with_unit(hum, 1, "dB"),
-                    f"1/{10 ** (-hum / 20.0):.0f}",
-                ),
-            )
-        )
+    pairs = list(_unlike_coils(claim.low, claim.high))
     worst = hum_left_db(claim.low * 1e3, claim.high * 1e3)
     sums = (
         Sum(
@@ -314,23 +362,13 @@ def imbalance_hum(book: Book) -> Item:
             f"1/{10 ** (-worst / 20.0):.0f}",
         ),
     )
-    series: dict[str, list[float | None]] = {"hum left, dB": list(y)}
-    figure = lines(
-        "imbalance-hum",
-        "Hum left against the coils' difference",
-        "Resistance stands for turns here. Each halving of the difference takes 6 dB from what is "
-        "left.",
-        x,
-        series,
-        ("difference over the mean, %", "hum left, dB"),
-    )
     return Item(
         "imbalance-hum",
         practice(),
         (),
         sums,
-        tuple(rows),
-        figure,
+        tuple(_hum_row(a, b) for a, b in pairs),
+        _hum_figure(pairs),
         (
             method("hum_left_db", "hum that two coils leave"),
             family(book, EXAMPLE_FAMILY, "coil-resistance"),

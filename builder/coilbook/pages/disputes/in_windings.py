@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
+from coilbook.core.budgets.uncertainty import Contribution, Estimate
 from coilbook.core.constants import ALPHA_20_PER_K
 from coilbook.core.formulas.copper import temperature_factor
 from coilbook.core.reduction.turns import turns_estimate, winding_half_widths, winding_of
 from coilbook.measures import expanded
 from coilbook.pages import text, views
 from coilbook.pages.disputes.dispute import (
+    DisputeRow,
     Item,
     Link,
-    Row,
     Sum,
     bars,
     cited,
@@ -29,6 +32,7 @@ from coilbook.pages.disputes.in_wire import (
     example_bobbin,
     singles,
 )
+from coilbook.pages.drawn import figures
 from coilbook.pages.page import Book
 from coilbook.records.contents import Claim
 
@@ -57,41 +61,59 @@ def _steps(book: Book) -> list[tuple[str, Claim, Claim]]:
     return found
 
 
-def room_temperature(book: Book) -> Item:
-    """Return what a room's temperature does beside the difference between periods."""
-    rows: list[Row] = []
-    names, values = [], []
-    shift = 100.0 * (temperature_factor(20.0 + ROOM_K) - 1.0)
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """The step of a usual resistance from one period to the next, by two claims."""
+
+    family_id: str
+    name: str
+    one: Claim
+    other: Claim
+
+    @property
+    def percent(self) -> float:
+        assert self.one.typical is not None
+        assert self.other.typical is not None
+        return 100.0 * (self.other.typical / self.one.typical - 1.0)
+
+
+def _named_steps(book: Book) -> list[_Step]:
+    """Return the steps by name; where several claims share the periods, with their ends."""
     periods, families = book.reference.periods, book.reference.families
     steps = _steps(book)
     spans = [(f, one.row.period_id, other.row.period_id) for f, one, other in steps]
+    named = []
     for span_key, (family_id, one, other) in zip(spans, steps, strict=True):
         assert one.typical is not None
         assert other.typical is not None
-        change = 100.0 * (other.typical / one.typical - 1.0)
         span = f"{periods[str(one.row.period_id)].name} to {periods[str(other.row.period_id)].name}"
-        prop = one.property
         if spans.count(span_key) > 1:
-            ends = (text.quantity(one.typical, prop), text.quantity(other.typical, prop))
-            span += f" ({ends[0]} to {ends[1]})"
-        rows.append(
-            Row(
-                f"{len(rows) + 1}. {families[family_id].name}, {span}",
-                (
-                    text.quantity(one.typical, prop),
-                    text.quantity(other.typical, prop),
-                    percent(change),
-                    with_unit(abs(change) / 100.0 / ALPHA_20_PER_K, 0, "K"),
-                    "yes" if abs(change) < shift else "no",
-                ),
-                f"families/{family_id}/index.html#{prop.property_id}",
-            )
-        )
-        names.append(f"{families[family_id].name}, {span}")
-        values.append(round(change, 2))
-    smaller = sum(abs(v) < shift for v in values)
+            ends = (text.quantity(c, one.property) for c in (one.typical, other.typical))
+            span += f" ({' to '.join(ends)})"
+        named.append(_Step(family_id, f"{families[family_id].name}, {span}", one, other))
+    return named
+
+
+def _step_row(place: int, step: _Step, shift: float) -> DisputeRow:
+    prop = step.one.property
+    assert step.one.typical is not None
+    assert step.other.typical is not None
+    return DisputeRow(
+        f"{place}. {step.name}",
+        (
+            text.quantity(step.one.typical, prop),
+            text.quantity(step.other.typical, prop),
+            percent(step.percent),
+            with_unit(abs(step.percent) / 100.0 / ALPHA_20_PER_K, 0, "K"),
+            "yes" if abs(step.percent) < shift else "no",
+        ),
+        f"families/{step.family_id}/index.html#{prop.property_id}",
+    )
+
+
+def _room_sums(shift: float, smaller: int, steps: int) -> tuple[Sum, ...]:
     example = 2.0 * EXAMPLE_KOHM
-    sums = (
+    return (
         Sum(
             "resistance rises by",
             f"{100.0 * ALPHA_20_PER_K:g} %/K × {ROOM_K:g} K",
@@ -104,17 +126,20 @@ def room_temperature(book: Book) -> Item:
         ),
         Sum(
             "steps between neighbouring periods that are smaller than that",
-            f"{smaller} of {len(values)}",
-            with_unit(100.0 * smaller / len(values), 0, "%"),
+            f"{smaller} of {steps}",
+            with_unit(100.0 * smaller / steps, 0, "%"),
         ),
     )
-    figure = bars(
+
+
+def _room_figure(steps: Sequence[_Step], shift: float) -> figures.Figure:
+    return bars(
         "room-temperature",
         f"Steps between periods, beside {ROOM_K:g} K of a room",
         "Change of the usual resistance from one period to the next, by what is claimed. Between "
         f"the broken lines a room's {ROOM_K:g} K does as much.",
-        names,
-        values,
+        [step.name for step in steps],
+        [round(step.percent, 2) for step in steps],
         "change of the usual resistance, %",
         shapes=[
             {
@@ -129,13 +154,20 @@ def room_temperature(book: Book) -> Item:
             for x in (-round(shift, 2), round(shift, 2))
         ],
     )
+
+
+def room_temperature(book: Book) -> Item:
+    """Return what a room's temperature does beside the difference between periods."""
+    shift = 100.0 * (temperature_factor(20.0 + ROOM_K) - 1.0)
+    steps = _named_steps(book)
+    smaller = sum(abs(step.percent) < shift for step in steps)
     return Item(
         "room-temperature",
         practice(),
         (cited(book, "iec-60028", "temperature coefficient"),),
-        sums,
-        tuple(rows),
-        figure,
+        _room_sums(shift, smaller, len(steps)),
+        tuple(_step_row(place, step, shift) for place, step in enumerate(steps, start=1)),
+        _room_figure(steps, shift),
         (
             method("to_20c", "bringing a reading to 20 °C"),
             family(book, EXAMPLE_FAMILY, "pair-resistance"),
@@ -145,33 +177,26 @@ def room_temperature(book: Book) -> Item:
             "kelvin": f"{ROOM_K:g}",
             "shift": percent(shift),
             "smaller": str(smaller),
-            "steps": str(len(values)),
+            "steps": str(len(steps)),
         },
     )
 
 
-def turns_from_resistance(book: Book) -> Item:
-    """Return what makes turns from a resistance unsure, though the reading were perfect."""
-    bobbin = example_bobbin(book)
-    wire = next(w for w in singles(book) if w.awg == EXAMPLE_AWG)
-    estimate = turns_estimate(EXAMPLE_KOHM, (), winding_of(wire, bobbin), winding_half_widths(wire))
-    variance = estimate.standard_uncertainty**2
-    lines_ = sorted(estimate.contributions, key=lambda c: -abs(c.effect))
-    rows = tuple(
-        Row(
-            f"{place}. {line.name}",
-            (
-                f"{line.estimate:.4g}{text.unit_text(line.unit)}",
-                f"{line.standard_uncertainty:.2g}{text.unit_text(line.unit)}",
-                text.number(abs(line.effect), 0),
-                with_unit(100.0 * line.effect**2 / variance, 1, "%"),
-            ),
-        )
-        for place, line in enumerate(lines_, start=1)
+def _effect_row(place: int, line: Contribution, variance: float) -> DisputeRow:
+    return DisputeRow(
+        f"{place}. {line.name}",
+        (
+            f"{line.estimate:.4g}{text.unit_text(line.unit)}",
+            f"{line.standard_uncertainty:.2g}{text.unit_text(line.unit)}",
+            text.number(abs(line.effect), 0),
+            with_unit(100.0 * line.effect**2 / variance, 1, "%"),
+        ),
     )
-    extent = expanded(estimate.standard_uncertainty)
-    widest = lines_[0]
-    sums = (
+
+
+def _effect_sums(estimate: Estimate, by_effect: Sequence[Contribution]) -> tuple[Sum, ...]:
+    widest, extent = by_effect[0], expanded(estimate.standard_uncertainty)
+    return (
         Sum(
             "widest: " + widest.name,
             f"{abs(widest.sensitivity):.4g} turns per {widest.unit} × "
@@ -181,7 +206,7 @@ def turns_from_resistance(book: Book) -> Item:
         Sum(
             "all together, squares added",
             "√("
-            + " + ".join(f"{abs(c.effect):.0f}²" for c in lines_ if abs(c.effect) >= 0.5)
+            + " + ".join(f"{abs(c.effect):.0f}²" for c in by_effect if abs(c.effect) >= 0.5)
             + ")",
             f"{text.number(estimate.standard_uncertainty, 0)} turns",
         ),
@@ -191,14 +216,24 @@ def turns_from_resistance(book: Book) -> Item:
             f"± {with_unit(100.0 * extent / estimate.value, 0, '%')}",
         ),
     )
+
+
+def turns_from_resistance(book: Book) -> Item:
+    """Return what makes turns from a resistance unsure, though the reading were perfect."""
+    bobbin = example_bobbin(book)
+    wire = next(w for w in singles(book) if w.awg == EXAMPLE_AWG)
+    estimate = turns_estimate(EXAMPLE_KOHM, (), winding_of(wire, bobbin), winding_half_widths(wire))
+    variance = estimate.standard_uncertainty**2
+    by_effect = sorted(estimate.contributions, key=lambda c: -abs(c.effect))
+    extent = expanded(estimate.standard_uncertainty)
     figure = bars(
         "turns-from-resistance",
         "What makes the turns unsure",
         f"Effect of each input on the turns of a coil of {EXAMPLE_KOHM:g} kΩ (k = 1), the reading "
         f"itself taken as perfect. Together: {text.number(estimate.value, 0)} ± "
         f"{text.number(extent, 0)} turns (k = 2).",
-        [line.name for line in lines_],
-        [round(abs(line.effect), 1) for line in lines_],
+        [line.name for line in by_effect],
+        [round(abs(line.effect), 1) for line in by_effect],
         "effect, turns",
     )
     return Item(
@@ -208,8 +243,8 @@ def turns_from_resistance(book: Book) -> Item:
             cited(book, "nema-mw-1000", f"limits of {EXAMPLE_AWG} AWG, single build"),
             cited(book, "jcgm-100", "clause 5"),
         ),
-        sums,
-        rows,
+        _effect_sums(estimate, by_effect),
+        tuple(_effect_row(place, line, variance) for place, line in enumerate(by_effect, start=1)),
         figure,
         (
             method("coil_turns", "turns from resistance"),
@@ -221,6 +256,6 @@ def turns_from_resistance(book: Book) -> Item:
             "turns": text.number(estimate.value, 0),
             "extent": text.number(extent, 0),
             "share": text.number(100.0 * extent / estimate.value, 0),
-            "dominant": widest.name,
+            "dominant": by_effect[0].name,
         },
     )

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from coilbook.pages.drawn.strips import Band, nice_axis
+from coilbook.pages.drawn.strips import Axis, Band, nice_axis
 from coilbook.pages.text import number, quantity, unit_text
 from coilbook.records.tables.models import Property
 from coilbook.stats.summary import Member, Summary
@@ -150,7 +150,37 @@ def histogram(
     width = bin_width(values)
     ends = [e for b in bands for e in (b.low, b.high) if e is not None]
     axis = nice_axis([*values, *ends, *([this.value] if this else [])])
-    unit = unit_text(prop.unit)
+    data = _bins_and_rug(summary, axis, width, unit_text(prop.unit), this)
+    shapes = [
+        _rectangle(b.low, b.high, b, across=True)
+        for b in bands
+        if b.low is not None and b.high is not None
+    ]
+    layout = {
+        "xaxis": axis_of(_axis_title(prop, part), range=[axis.low, axis.high], anchor="y2"),
+        "yaxis": axis_of("pieces", domain=[0.12, 1], rangemode="tozero"),
+        "yaxis2": {"domain": [0, 0.1], "visible": False, "fixedrange": True, "range": [-1.4, 1]},
+        "shapes": shapes,
+        "bargap": 0,
+    }
+    bins = f"{number(width, _decimals(width))}{unit_text(prop.unit)}"
+    caption = (
+        f"{summary.n} pieces in bins of {bins}; the ticks below "
+        f"are the pieces themselves. Median {quantity(summary.median, prop)}, middle half "
+        f"{quantity(summary.lower_quartile, prop)} to {quantity(summary.upper_quartile, prop)}."
+    )
+    if shapes:
+        caption += " Shaded: documented ranges."
+    if this is not None:
+        caption += f" The diamond is this piece, {quantity(this.value, prop)}."
+    return figure(dom_id, "How the values are spread", caption, data, layout, invented=invented)
+
+
+def _bins_and_rug(
+    summary: Summary, axis: Axis, width: float, unit: str, this: Member | None
+) -> list[dict[str, Any]]:
+    """Return the bars of a histogram, a tick for each value below them, and this piece's mark."""
+    values = [m.value for m in summary.members]
     data: list[dict[str, Any]] = [
         {
             "type": "histogram",
@@ -188,28 +218,7 @@ def histogram(
                 "hovertemplate": f"this piece, %{{text}}: %{{x}}{unit}<extra></extra>",
             }
         )
-    shapes = [
-        _rectangle(b.low, b.high, b, across=True)
-        for b in bands
-        if b.low is not None and b.high is not None
-    ]
-    layout = {
-        "xaxis": axis_of(_axis_title(prop, part), range=[axis.low, axis.high], anchor="y2"),
-        "yaxis": axis_of("pieces", domain=[0.12, 1], rangemode="tozero"),
-        "yaxis2": {"domain": [0, 0.1], "visible": False, "fixedrange": True, "range": [-1.4, 1]},
-        "shapes": shapes,
-        "bargap": 0,
-    }
-    caption = (
-        f"{summary.n} pieces in bins of {number(width, _decimals(width))}{unit}; the ticks below "
-        f"are the pieces themselves. Median {quantity(summary.median, prop)}, middle half "
-        f"{quantity(summary.lower_quartile, prop)} to {quantity(summary.upper_quartile, prop)}."
-    )
-    if shapes:
-        caption += " Shaded: documented ranges."
-    if this is not None:
-        caption += f" The diamond is this piece, {quantity(this.value, prop)}."
-    return figure(dom_id, "How the values are spread", caption, data, layout, invented=invented)
+    return data
 
 
 def by_year(

@@ -71,7 +71,7 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class PieceMark:
     """The piece of the page: its value and expanded uncertainty."""
 
     value: float
@@ -83,7 +83,7 @@ class Lane:
     """One line of a strip: the archive's summary of one component, and this piece."""
 
     summary: Summary | None = None
-    mark: Mark | None = None
+    mark: PieceMark | None = None
 
 
 def _band_svg(axis: Axis, band: Band, top: float, height: float) -> str:
@@ -130,7 +130,7 @@ def _box_svg(axis: Axis, summary: Summary, middle: float) -> str:
     )
 
 
-def _mark_svg(axis: Axis, mark: Mark, middle: float) -> str:
+def _mark_svg(axis: Axis, mark: PieceMark, middle: float) -> str:
     x = axis.at(mark.value)
     left, right = axis.at(mark.value - mark.extent), axis.at(mark.value + mark.extent)
     return (

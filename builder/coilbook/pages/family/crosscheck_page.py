@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from coilbook.assessment.review.crosscheck import Beyond, CrossCheck, Implied
 from coilbook.core.budgets.uncertainty import Estimate, expanded
 from coilbook.pages import text, views
+from coilbook.pages.declare import OnePage
 from coilbook.pages.page import Book
 from coilbook.pages.reference import coverage_page as coverage
 from coilbook.records.contents import Claim
@@ -33,7 +34,7 @@ class ImpliedLine:
 
 
 @dataclass(frozen=True, slots=True)
-class ReasonView:
+class DifferingNumber:
     """One number that parts; ``at`` and ``side`` are codes that the template words."""
 
     at: str
@@ -74,7 +75,7 @@ class CheckView:
     normalised_error: str
     word: str
     why_not: str
-    reasons: tuple[ReasonView, ...]
+    reasons: tuple[DifferingNumber, ...]
     basis: str
     grounds: tuple[GroundView, ...]
 
@@ -92,8 +93,9 @@ class CrossCheckContext:
     physics: coverage.PhysicsLine
 
 
-def context(book: Book, checks: tuple[CrossCheck, ...]) -> CrossCheckContext:
+def context(book: Book) -> CrossCheckContext:
     """Return what the page shows of all comparisons."""
+    checks = book.cross_checks
     made = [view(book, check) for check in checks]
     worked_back = {
         check.family.family_id: check.family for check in checks if check.basis == "worked_back"
@@ -122,11 +124,11 @@ def _extents(checks: Iterable[CrossCheck]) -> tuple[str, ...]:
     return tuple(text.number(f(percents), 0) for f in (min, max)) if percents else ()
 
 
-def of_family(book: Book, family: Family, checks: Iterable[CrossCheck]) -> tuple[CheckView, ...]:
+def of_family(book: Book, family: Family) -> tuple[CheckView, ...]:
     """Return a family's comparisons that part, for its own page."""
     return tuple(
         view(book, check)
-        for check in checks
+        for check in book.cross_checks
         if check.family.family_id == family.family_id and check.word == "parts"
     )
 
@@ -200,8 +202,8 @@ def _signed(value: float, decimals: int) -> str:
     return f"+{shown}" if value > 0 else shown
 
 
-def _reason(beyond: Beyond) -> ReasonView:
-    return ReasonView(
+def _reason(beyond: Beyond) -> DifferingNumber:
+    return DifferingNumber(
         at=beyond.at,
         side="below" if beyond.normalised_error < 0 else "above",
         claimed=text.number(beyond.claimed_kohm, _DECIMALS),
@@ -211,3 +213,16 @@ def _reason(beyond: Beyond) -> ReasonView:
         turns_needed=text.number(beyond.turns_needed, -1),
         other_wire="" if beyond.other_wire is None else f"{beyond.other_wire.awg} AWG",
     )
+
+
+PAGE = OnePage(
+    path="crosscheck/index.html",
+    template="crosscheck.html.j2",
+    section="sources",
+    title="Resistance against turns",
+    description="Every documented resistance beside what the documented turns, wire and "
+    "bobbin come to.",
+    context=context,
+    search_text="cross-check physics resistance turns wire gauge bobbin consistency "
+    "claims that part",
+)

@@ -2,82 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
-from coilbook.assessment.review.crosscheck import CrossCheck
 from coilbook.pages import text, views
+from coilbook.pages.declare import PageForEach, search_words
 from coilbook.pages.drawn import figures, plots
 from coilbook.pages.drawn import silhouette as drawing
-from coilbook.pages.drawn.strips import Axis, Lane, nice_axis, strip
 from coilbook.pages.family import crosscheck_page as crosscheck
 from coilbook.pages.family import features
 from coilbook.pages.family import practice_section as practice
 from coilbook.pages.family import wall_card as family_card
+from coilbook.pages.family.ladders import CategoryRow, Ladder, category_scopes, ladder
 from coilbook.pages.page import Book
 from coilbook.pages.tools import winding_page as winding
 from coilbook.pages.views import Fact
-from coilbook.records.contents import Claim
-from coilbook.records.rules.curation import apart
-from coilbook.records.tables.models import Family, Period, Property
-from coilbook.stats.summary import QUANTILE_TYPE, Summary, WhyLeftOut
+from coilbook.records.tables.models import Family, Period
+from coilbook.stats.summary import QUANTILE_TYPE, WhyLeftOut
 
 #: Properties whose ladder of periods is always drawn in full, in this order.
 _LADDERS = ("pair-resistance", "coil-resistance")
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """What the archive holds in one row, for one component; ``short`` only of enough pieces."""
-
-    part: str
-    text: str
-    detail: str
-    n: int
-    short: str
-
-
-@dataclass(frozen=True, slots=True)
-class Rung:
-    """One row of a ladder: a period, its strip, its claims, its measured groups."""
-
-    label: str
-    anchor: str
-    strip: str
-    claims: tuple[text.ClaimView, ...]
-    disagree: bool
-    measured: tuple[Measured, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Ladder:
-    """One property over the periods of a family, all on one axis."""
-
-    property_id: str
-    name: str
-    heading: str
-    unit: str
-    definition: str
-    rungs: tuple[Rung, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class CategoryScope:
-    """What is documented for one period and position; several words are any one of them."""
-
-    period: str
-    claims: tuple[text.ClaimView, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class CategoryRow:
-    """One property that is a word, with what is documented of it."""
-
-    name: str
-    anchor: str
-    definition: str
-    scopes: tuple[CategoryScope, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,95 +86,6 @@ class FamilyContext:
     winding_sheet: bool
     quantile_type: int
     card: family_card.FamilyCard
-
-
-def disagree(claims: Sequence[Claim]) -> bool:
-    """Whether two claims of one scope leave no value that satisfies both."""
-    general = [c for c in claims if c.row.position is None]
-    return any(apart(one, other) for one, other in combinations(general, 2))
-
-
-def _rung(
-    book: Book,
-    family: Family,
-    prop: Property,
-    period: Period | None,
-    claims: Sequence[Claim],
-    axis: Axis,
-    *,
-    last: bool,
-) -> Rung:
-    found = views.summaries_of(book, family, prop, period)
-    shown = tuple(views.claim_view(book, c) for c in claims)
-    lanes = [Lane(summary=s) for s in found] or [Lane()]
-    several = len(views.parts_of(prop, family)) > 1
-    return Rung(
-        label=period.name if period else "All years",
-        anchor=f"{prop.property_id}-{period.period_id if period else 'all'}",
-        strip=strip(
-            axis, views.bands(claims), lanes, views.strip_label(prop, shown, found), ticks=last
-        ),
-        claims=shown,
-        disagree=disagree(claims),
-        measured=tuple(
-            Measured(
-                text.PARTS[s.key.component] if several else "",
-                views.summary_text(s, prop),
-                views.summary_detail(s, prop),
-                s.n,
-                views.summary_short(s, prop),
-            )
-            for s in found
-        ),
-    )
-
-
-def ladder(book: Book, family: Family, prop: Property, *, full: bool) -> Ladder | None:
-    """Return a property's ladder; None when nothing is documented or measured.
-
-    ``full`` gives every period a rung; otherwise only periods with a claim of their own get one,
-    and the rung of all years comes last.
-    """
-    mine = [
-        c
-        for c in views.all_claims(book, family.family_id)
-        if c.property.property_id == prop.property_id
-    ]
-    periods = book.reference.periods_of(family.family_id)
-    scopes: list[tuple[Period | None, list[Claim]]] = []
-    for period in periods:
-        own = [c for c in mine if c.row.period_id == period.period_id]
-        if own or (full and len(periods) > 1):
-            scopes.append((period, own))
-    general = [c for c in mine if c.row.period_id is None]
-    whole = views.summaries_of(book, family, prop, None)
-    if general or whole:
-        scopes.append((None, general))
-    scopes = [
-        (period, own)
-        for period, own in scopes
-        if own or views.summaries_of(book, family, prop, period)
-    ]
-    if not scopes:
-        return None
-    found: list[Summary] = [
-        s for period, _ in scopes for s in views.summaries_of(book, family, prop, period)
-    ]
-    axis = nice_axis([*views.band_ends(views.bands(mine)), *views.summary_ends(found)])
-    rungs = tuple(
-        _rung(book, family, prop, period, own, axis, last=index == len(scopes) - 1)
-        for index, (period, own) in enumerate(scopes)
-    )
-    at = " at 20 °C" if prop.reduction == "copper" else ""
-    by = ", by period" if sum(p is not None for p, _ in scopes) > 1 else ""
-    return Ladder(
-        property_id=prop.property_id,
-        name=prop.name,
-        heading=f"{prop.name}{at}{by}",
-        unit=text.unit_text(prop.unit).strip(),
-        definition=prop.definition,
-        rungs=rungs,
-    )
 
 
 def _pieces(book: Book, family: Family) -> tuple[PieceLine, ...]:
@@ -307,36 +161,33 @@ def _facts(book: Book, family: Family) -> tuple[Fact, ...]:
     return tuple(facts)
 
 
-def context(book: Book, family: Family, checks: Sequence[CrossCheck] = ()) -> FamilyContext:
-    """Return everything on a family's page; ``checks`` are the cross-check's comparisons."""
-    reference = book.reference
+def _categories(book: Book, family: Family) -> tuple[CategoryRow, ...]:
+    """Return the properties that are words, of which anything is documented."""
     claims = views.all_claims(book, family.family_id)
+    rows = []
+    for prop in book.reference.properties.values():
+        mine = [c for c in claims if c.property.property_id == prop.property_id]
+        if prop.kind == "category" and mine:
+            scopes = category_scopes(book, mine)
+            rows.append(CategoryRow(prop.name, f"{prop.property_id}-all", prop.definition, scopes))
+    return tuple(rows)
+
+
+def context(book: Book, family: Family) -> FamilyContext:
+    """Return everything on a family's page."""
+    reference = book.reference
     quantities = [p for p in reference.properties.values() if p.kind == "quantity"]
-    full = {p for p in _LADDERS if p in reference.properties}
+    first = [reference.properties[p] for p in _LADDERS if p in reference.properties]
     ladders = [
-        made
-        for pid in _LADDERS
-        if pid in full
-        if (made := ladder(book, family, reference.properties[pid], full=True)) is not None
+        made for prop in first if (made := ladder(book, family, prop, full=True)) is not None
     ]
     others = [
         made
         for prop in quantities
-        if prop.property_id not in full
+        if prop.property_id not in _LADDERS
         if (made := ladder(book, family, prop, full=False)) is not None
     ]
-    categories = []
-    for prop in reference.properties.values():
-        mine = [c for c in claims if c.property.property_id == prop.property_id]
-        if prop.kind == "category" and mine:
-            categories.append(
-                CategoryRow(
-                    prop.name,
-                    f"{prop.property_id}-all",
-                    prop.definition,
-                    _scopes(book, mine),
-                )
-            )
+    categories = _categories(book, family)
     drawn, too_few = plots.of_family(book, family)
     return FamilyContext(
         family_id=family.family_id,
@@ -362,9 +213,9 @@ def context(book: Book, family: Family, checks: Sequence[CrossCheck] = ()) -> Fa
         ),
         ladders=tuple(ladders),
         others=tuple(others),
-        parting=crosscheck.of_family(book, family, checks),
+        parting=crosscheck.of_family(book, family),
         practice=practice.view(book, family),
-        categories=tuple(categories),
+        categories=categories,
         features=features.of_family(book, family.family_id),
         figures=drawn,
         too_few=too_few,
@@ -377,15 +228,18 @@ def context(book: Book, family: Family, checks: Sequence[CrossCheck] = ()) -> Fa
     )
 
 
-def _scopes(book: Book, claims: Sequence[Claim]) -> tuple[CategoryScope, ...]:
-    """Return claims of a category by their period, in the order in which they stand."""
-    by_period: dict[str, list[text.ClaimView]] = {}
-    for claim in claims:
-        view = views.claim_view(book, claim)
-        by_period.setdefault(view.period, []).append(view)
-    return tuple(CategoryScope(p, tuple(found)) for p, found in by_period.items())
-
-
 def _row_evidence(book: Book, row: Family | Period) -> text.Evidence:
     source = book.reference.sources.get(row.source_id) if row.source_id else None
     return text.evidence(row.evidence, row.source_id, row.locator, source.title if source else "")
+
+
+PAGES = PageForEach(
+    items=lambda book: book.reference.families.values(),
+    path=lambda family: f"families/{family.family_id}/index.html",
+    template="family.html.j2",
+    section="families",
+    title=lambda family: family.name,
+    description=lambda family: family.summary,
+    context=context,
+    search_text=lambda family: search_words(family.summary, family.fails),
+)

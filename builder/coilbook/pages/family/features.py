@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from html import escape
 
 from coilbook.pages import text
+from coilbook.pages.declare import OnePage, search_words
 from coilbook.pages.drawn.strips import Axis
 from coilbook.pages.page import Book
 from coilbook.records.tables.models import Feature
@@ -17,7 +18,7 @@ _STEP_YEARS = 20
 
 
 @dataclass(frozen=True, slots=True)
-class FamilyLink:
+class FeatureFamily:
     """A family that a feature is met on."""
 
     family_id: str
@@ -33,7 +34,7 @@ class FeatureLine:
     years: str
     dated: bool
     strip: str
-    families: tuple[FamilyLink, ...]
+    families: tuple[FeatureFamily, ...]
     how_to_see: str
     remark: str
     evidence: text.Evidence
@@ -133,7 +134,7 @@ def feature_line(book: Book, feature_id: str) -> FeatureLine:
         years=years_text(feature),
         dated=feature.first_year is not None or feature.last_year is not None,
         strip=year_strip(feature, year_axis(book)),
-        families=tuple(FamilyLink(f, book.reference.families[f].name) for f in feature.families),
+        families=tuple(FeatureFamily(f, book.reference.families[f].name) for f in feature.families),
         how_to_see=feature.how_to_see or "",
         remark=feature.remark or "",
         evidence=text.evidence(
@@ -162,3 +163,14 @@ def context(book: Book) -> FeaturesContext:
         count=len(lines),
         dated=sum(line.dated for line in lines),
     )
+
+
+PAGE = OnePage(
+    path="materials/features/index.html",
+    template="features.html.j2",
+    section="materials",
+    title="Features that date a piece",
+    description="What can be seen on a piece, and the years it points to.",
+    context=context,
+    search_text=lambda book: search_words(*(f.name for f in book.reference.features.values())),
+)

@@ -4,16 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from coilbook.pages import text
 from coilbook.pages.drawn import qr
+from coilbook.pages.family.ladders import CategoryRow, Ladder, Rung
 from coilbook.pages.page import Book
 from coilbook.records.tables.models import Family
-
-if TYPE_CHECKING:
-    from coilbook.pages.family.family_page import CategoryRow, Ladder, Rung
-
 
 #: From so many lines on they are printed smaller, and no sheet takes more than the second number.
 _DENSE_FROM = 34
@@ -31,7 +27,7 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class CardLine:
     """What is documented for some periods, and the archive's middle where it holds enough."""
 
     years: str
@@ -45,7 +41,7 @@ class Block:
 
     name: str
     unit: str
-    lines: tuple[Line, ...]
+    lines: tuple[CardLine, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,24 +103,24 @@ def of_family(
     )
 
 
-def _lines(rungs: Sequence[Rung]) -> tuple[Line, ...]:
+def _lines(rungs: Sequence[Rung]) -> tuple[CardLine, ...]:
     """Return the periods of which something is documented."""
-    return _joined([Line(r.label, _said(r.claims), _held(r)) for r in rungs if r.claims])
+    return _joined([CardLine(r.label, _said(r.claims), _held(r)) for r in rungs if r.claims])
 
 
-def _words(row: CategoryRow, periods: Sequence[str]) -> tuple[Line, ...]:
+def _words(row: CategoryRow, periods: Sequence[str]) -> tuple[CardLine, ...]:
     """Return the words of a property by period, in the order of the years; all years come first."""
     scopes = sorted(row.scopes, key=lambda s: periods.index(s.period) if s.period else -1)
-    return _joined([Line(scope.period, _said(scope.claims), ()) for scope in scopes])
+    return _joined([CardLine(scope.period, _said(scope.claims), ()) for scope in scopes])
 
 
-def _joined(lines: Sequence[Line]) -> tuple[Line, ...]:
+def _joined(lines: Sequence[CardLine]) -> tuple[CardLine, ...]:
     """Join neighbours of which the same is documented, unless the archive tells them apart."""
-    joined: list[Line] = []
+    joined: list[CardLine] = []
     for line in lines:
         before = joined[-1] if joined else None
         if before is not None and before.said == line.said and not (before.held or line.held):
-            joined[-1] = Line(f"{before.years}, {line.years}", line.said, ())
+            joined[-1] = CardLine(f"{before.years}, {line.years}", line.said, ())
         else:
             joined.append(line)
     return tuple(joined)

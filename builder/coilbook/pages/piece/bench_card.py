@@ -10,7 +10,7 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 from coilbook.core.judging.verdict import Verdict
 from coilbook.core.observing.said import Assessment
@@ -18,11 +18,9 @@ from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.pages import text
 from coilbook.pages.drawn import qr
 from coilbook.pages.page import Book
+from coilbook.pages.piece.value_lines import ValueLine
 from coilbook.records.contents import Piece
 from coilbook.records.tables.models import Property
-
-if TYPE_CHECKING:
-    from coilbook.pages.piece.piece_page import ValueLine
 
 T = TypeVar("T")
 
@@ -50,7 +48,7 @@ class Word:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class CardRow:
     """A reading as written, what it comes to, and the words said of it."""
 
     what: str
@@ -79,7 +77,7 @@ class Card:
     code: qr.Code
     archive: str
     publisher: str
-    rows: tuple[Row, ...]
+    rows: tuple[CardRow, ...]
     seen: tuple[Seen, ...]
     left: int
     flagged: bool
@@ -112,7 +110,7 @@ def of_piece(
             more = max(0, readings[value.component, value.property_id] - 1)
             flagged = bool({*value.flags} - {"derived", "assumed_construction", "insulation"})
             rows.append(
-                Row(
+                CardRow(
                     line.what,
                     line.written,
                     line.conditions,
@@ -152,7 +150,7 @@ def _that_fit(items: Sequence[T], lines: Sequence[float], room: float) -> tuple[
     return tuple(fitting)
 
 
-def _lines(row: Row) -> int:
+def _lines(row: CardRow) -> int:
     """Estimate how many lines a row takes: as many as its fullest column."""
     written = row.written + (f", {row.conditions}" if row.conditions else "")
     columns = {

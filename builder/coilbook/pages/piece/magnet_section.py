@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coilbook.core.budgets.uncertainty import expanded
-from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.reduction.rod_ceilings import RULED_OUT_FROM, GradeLine, RodCeilings
-from coilbook.measures.magnet_of_piece import DatedChange, magnet_of_piece
+from coilbook.measures.magnet_of_piece import DatedChange
+from coilbook.measures.whole_piece import WholePiece
 from coilbook.pages import text
 from coilbook.pages.page import Book
 from coilbook.records.contents import Piece
@@ -123,9 +123,6 @@ def _rods(book: Book, found: RodCeilings) -> RodView:
 
 def _change(book: Book, piece: Piece, found: DatedChange) -> ChangeRow:
     prop = book.reference.properties[found.later.property_id]
-    kind = "none"
-    if found.change.normalised_error > 1.0:
-        kind = "loss" if found.change.difference_t < 0.0 else "gain"
     difference, extent = (
         found.change.difference_t * 1e3,
         expanded(found.change.standard_uncertainty_t) * 1e3,
@@ -145,19 +142,19 @@ def _change(book: Book, piece: Piece, found: DatedChange) -> ChangeRow:
         f"{sign}{text.number(difference, digits)} ± {text.number(extent, digits)}"
         f"{text.unit_text('mT')}",
         text.number(found.change.normalised_error, 2),
-        kind,
+        found.kind,
         remark(found.later),
     )
 
 
-def view(book: Book, piece: Piece, measured: MeasuredPiece) -> MagnetView | None:
+def view(book: Book, whole: WholePiece) -> MagnetView | None:
     """Return what a piece's readings say of its magnets, or None if nothing was read of them."""
-    found = magnet_of_piece(piece, measured, book.reference)
+    found = whole.magnet
     if found is None:
         return None
     return MagnetView(
         rods=_rods(book, found.ceilings) if found.ceilings is not None else None,
         why_not=found.why_not or "",
-        changes=tuple(_change(book, piece, c) for c in found.changes),
+        changes=tuple(_change(book, whole.piece, c) for c in found.changes),
         polarity=tuple((text.PARTS[part], word) for part, word in found.polarity),
     )

@@ -5,18 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coilbook.core.budgets.uncertainty import expanded
-from coilbook.core.reduction.measured_piece import MeasuredPiece
-from coilbook.measures.pair_sums import SHUNT_TOLERANCE_PERCENT, CoilSum, coil_sums
+from coilbook.measures.pair_sums import SHUNT_TOLERANCE_PERCENT, CoilSum
 from coilbook.measures.phase import (
     ENTRIES,
     TRUTH_TABLE,
-    CoilPhase,
     TruthRow,
-    coil_phase,
-    pair_phase,
 )
+from coilbook.measures.whole_piece import WholePiece
 from coilbook.pages import text
-from coilbook.records.contents import Piece
 from coilbook.records.tables.models import Property
 
 #: The part that a truth table's words stand for: the same in both coils, or not.
@@ -97,35 +93,30 @@ def _phase_row(row: TruthRow, here: TruthRow | None) -> PhaseRow:
     )
 
 
-def _phase(piece: Piece, measured: MeasuredPiece) -> PhaseView:
+def _phase(whole: WholePiece) -> PhaseView:
     strings = hum = ""
     rows: tuple[PhaseRow, ...] = ()
-    if piece.family.coils == 2:
-        pair = pair_phase(measured)
-        coils: tuple[CoilPhase, ...] = pair.coils
+    pair = whole.pair_phase
+    if pair is not None:
         strings = {True: "add", False: "cancel", None: ""}[pair.strings_add]
         hum = {True: "cancels", False: "adds", None: ""}[pair.hum_cancels]
         rows = tuple(_phase_row(row, pair.row) for row in TRUTH_TABLE)
-        complete = not pair.missing
-    else:
-        coils = (coil_phase(measured, "coil"),)
-        complete = coils[0].string is not None
     shown = tuple(
         CoilEntries(
             text.PARTS[coil.component],
             tuple(coil.recorded[entry] or "" for entry in ENTRIES),
             {1: "positive", -1: "negative", None: ""}[coil.string],
         )
-        for coil in coils
+        for coil in whole.coil_phases
     )
     known = any(entry for coil in shown for entry in coil.entries)
-    return PhaseView(piece.family.coils == 2, shown, known, complete, strings, hum, rows)
+    return PhaseView(pair is not None, shown, known, whole.phase_complete, strings, hum, rows)
 
 
-def view(piece: Piece, measured: MeasuredPiece, prop: Property) -> PairView:
+def view(whole: WholePiece, prop: Property) -> PairView:
     """Return the sums and the phase of a piece's coils; ``prop`` is the resistance of the pair."""
     return PairView(
-        tuple(_sum_line(found, prop) for found in coil_sums(measured)),
+        tuple(_sum_line(found, prop) for found in whole.sums),
         f"{SHUNT_TOLERANCE_PERCENT:.0f} %",
-        _phase(piece, measured),
+        _phase(whole),
     )

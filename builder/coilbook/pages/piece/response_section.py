@@ -9,21 +9,17 @@ from typing import Any
 import numpy as np
 
 from coilbook.core.budgets.uncertainty import expanded
-from coilbook.core.reduction.measured_piece import MeasuredPiece
-from coilbook.core.units import scale
 from coilbook.measures.arrays import FloatArray
 from coilbook.measures.response import Load
 from coilbook.measures.response_of_piece import (
-    TABLE_HZ,
     Curve,
     Mark,
     Part,
     Response,
-    response_of_piece,
 )
+from coilbook.measures.whole_piece import LevelsAt, ReadPeak, WholePiece
 from coilbook.pages import text
 from coilbook.pages.drawn import figures
-from coilbook.records.contents import Piece
 
 #: How far down the plot goes; a pickup is silent for the ear long before.
 _LOWEST_DB = -30.0
@@ -34,7 +30,7 @@ _PART_UNITS = {"H": ("H", 1.0), "Ω": ("kΩ", 1e-3), "F": ("pF", 1e12)}
 
 
 @dataclass(frozen=True, slots=True)
-class PartLine:
+class CircuitPartLine:
     """One part of the circuit: its value, and whether it was read or follows from the peak."""
 
     name: str
@@ -54,7 +50,7 @@ class LoadText:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class MarkText:
     """A figure and 95 % of its draws as text; both empty where there is none."""
 
     value: str
@@ -69,9 +65,9 @@ class CurveLine:
     """
 
     load: LoadText
-    peak: Shown
-    height: Shown
-    edge: Shown
+    peak: MarkText
+    height: MarkText
+    edge: MarkText
     linear: str
 
 
@@ -99,7 +95,7 @@ class ResponseView:
     parts, empty where the parts rest on it.
     """
 
-    parts: tuple[PartLine, ...]
+    parts: tuple[CircuitPartLine, ...]
     curves: tuple[CurveLine, ...]
     levels: tuple[LevelRow, ...]
     figure: figures.Figure | None
@@ -117,26 +113,26 @@ def _decimals(extent: float, most: int) -> int:
     return max(0, min(most, 1 - math.floor(math.log10(extent))))
 
 
-def _shown(mark: Mark, unit: str, factor: float, most: int) -> Shown:
+def _shown(mark: Mark, unit: str, factor: float, most: int) -> MarkText:
     """Write a figure with 95 % of its draws, as far as it is known."""
     if mark.value is None:
-        return Shown("", "")
+        return MarkText("", "")
     if mark.low is None or mark.high is None:
         about = f"about {text.number(mark.value * factor, most - 1)}{text.unit_text(unit)}"
-        return Shown(about, "")
+        return MarkText(about, "")
     digits = _decimals((mark.high - mark.low) / 2.0 * factor, most)
     value, low, high = (text.number(v * factor, digits) for v in (mark.value, mark.low, mark.high))
-    return Shown(f"{value}{text.unit_text(unit)}", f"{low} to {high}")
+    return MarkText(f"{value}{text.unit_text(unit)}", f"{low} to {high}")
 
 
-def _part(part: Part) -> PartLine:
+def _part(part: Part) -> CircuitPartLine:
     unit, factor = _PART_UNITS[part.unit]
     extent = expanded(part.estimate.standard_uncertainty) * factor
     most = 1 if unit == "pF" else 3
     digits = _decimals(extent, most)
     value = text.number(part.estimate.value * factor, digits)
     plus = f" ± {text.number(extent, digits)}" if extent > 0.0 else ""
-    return PartLine(part.name, f"{value}{plus}{text.unit_text(unit)}", part.basis)
+    return CircuitPartLine(part.name, f"{value}{plus}{text.unit_text(unit)}", part.basis)
 
 
 def _si(value: float, unit: str) -> str:
@@ -183,71 +179,65 @@ def _hertz(frequency_hz: float) -> str:
     return f"{frequency_hz / 1e3:g}{text.unit_text('kHz')}"
 
 
-def _levels(response: Response) -> tuple[LevelRow, ...]:
-    rows = []
-    for hertz in TABLE_HZ:
-        at = int(np.searchsorted(response.frequencies_hz, hertz))
-        cells = []
-        for curve in response.curves:
-            level, low, high = (
-                text.number(float(a[at]), 1) for a in (curve.level_db, curve.low_db, curve.high_db)
-            )
-            cells.append(f"{level} ({low} to {high})" if low != high else level)
-        rows.append(LevelRow(_hertz(hertz), tuple(cells)))
-    return tuple(rows)
+def _level_row(row: LevelsAt) -> LevelRow:
+    cells = []
+    for one in row.levels:
+        level, low, high = (text.number(db, 1) for db in one)
+        cells.append(f"{level} ({low} to {high})" if low != high else level)
+    return LevelRow(_hertz(row.frequency_hz), tuple(cells))
+
+
+def _peak_text(read: ReadPeak) -> str:
+    extent = expanded(read.standard_uncertainty_hz) / 1e3
+    digits = _decimals(extent, 3)
+    plus = f" ± {text.number(extent, digits)}" if extent > 0.0 else ""
+    return f"{text.number(read.frequency_hz / 1e3, digits)}{plus}{text.unit_text('kHz')}"
 
 
 def _numbers(values: FloatArray, decimals: int) -> list[float]:
     return [float(v) for v in np.round(values, decimals)]
 
 
-def _figure(response: Response, read_hz: float | None, *, invented: bool) -> figures.Figure:
-    """Draw each load's curve over its band, all bands first so that no band hides a curve."""
-    hertz = _numbers(response.frequencies_hz, 0)
-    bands: list[dict[str, Any]] = []
-    lines: list[dict[str, Any]] = []
-    names = [_label(curve.load) for curve in response.curves]
-    for i, curve in enumerate(response.curves):
-        low = _numbers(curve.low_db, 2)
-        high = _numbers(curve.high_db, 2)
-        bands.append(
-            {
-                "type": "scatter",
-                "mode": "none",
-                "x": [*hertz, *reversed(hertz)],
-                "y": [*high, *reversed(low)],
-                "showlegend": False,
-                "fill": "toself",
-                "fillcolor": figures.BAND,
-                "hoverinfo": "skip",
-            }
-        )
-        lines.append(
-            {
-                "type": "scatter",
-                "mode": "lines",
-                "name": names[i],
-                "x": hertz,
-                "y": _numbers(curve.level_db, 2),
-                "line": {"color": _COLOURS[i], "width": 2, "dash": _DASHES[i]},
-                "hovertemplate": f"{names[i]}, %{{x}} Hz: %{{y}} dB<extra></extra>",
-            }
-        )
-    unloaded = response.curves[0]
-    top = max(float(np.max(c.high_db)) for c in response.curves)
-    if read_hz is not None and response.frequencies_hz[0] <= read_hz <= response.frequencies_hz[-1]:
-        lines.append(
-            {
-                "type": "scatter",
-                "mode": "markers",
-                "name": "peak as read",
-                "x": [round(read_hz)],
-                "y": [round(float(np.interp(read_hz, hertz, unloaded.level_db)), 2)],
-                "marker": {"symbol": "diamond-open", "size": 13, "color": figures.THIS},
-                "hovertemplate": "peak as read: %{x} Hz<extra></extra>",
-            }
-        )
-    layout = {
+def _band(curve: Curve, hertz: list[float]) -> dict[str, Any]:
+    return {
+        "type": "scatter",
+        "mode": "none",
+        "x": [*hertz, *reversed(hertz)],
+        "y": [*_numbers(curve.high_db, 2), *reversed(_numbers(curve.low_db, 2))],
+        "showlegend": False,
+        "fill": "toself",
+        "fillcolor": figures.BAND,
+        "hoverinfo": "skip",
+    }
+
+
+def _curve(at: int, curve: Curve, hertz: list[float]) -> dict[str, Any]:
+    name = _label(curve.load)
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "name": name,
+        "x": hertz,
+        "y": _numbers(curve.level_db, 2),
+        "line": {"color": _COLOURS[at], "width": 2, "dash": _DASHES[at]},
+        "hovertemplate": f"{name}, %{{x}} Hz: %{{y}} dB<extra></extra>",
+    }
+
+
+def _diamond(frequency_hz: float, level_db: float) -> dict[str, Any]:
+    return {
+        "type": "scatter",
+        "mode": "markers",
+        "name": "peak as read",
+        "x": [round(frequency_hz)],
+        "y": [round(level_db, 2)],
+        "marker": {"symbol": "diamond-open", "size": 13, "color": figures.THIS},
+        "hovertemplate": "peak as read: %{x} Hz<extra></extra>",
+    }
+
+
+def _layout(top_db: float) -> dict[str, Any]:
+    return {
         "height": 400,
         "margin": {"l": 56, "r": 16, "t": 28, "b": 92},
         "showlegend": True,
@@ -260,20 +250,39 @@ def _figure(response: Response, read_hz: float | None, *, invented: bool) -> fig
             ticktext=[_hertz(t) for t in _TICKS_HZ],
             tickangle=0,
         ),
-        "yaxis": figures.axis_of("level, dB", range=[_LOWEST_DB, max(6.0, top + 4.0)]),
+        "yaxis": figures.axis_of("level, dB", range=[_LOWEST_DB, max(6.0, top_db + 4.0)]),
     }
+
+
+def _caption(response: Response, read: ReadPeak | None) -> str:
     told = [
-        f"{name}, peak {_shown(curve.peak_hz, 'kHz', 1e-3, 3).value or 'none'}"
-        for name, curve in zip(names, response.curves, strict=True)
+        f"{_label(curve.load)}, peak {_shown(curve.peak_hz, 'kHz', 1e-3, 3).value or 'none'}"
+        for curve in response.curves
     ]
     caption = (
         "Output over what the winding makes, which is 0 dB. Unbroken: "
         f"{told[0]}; dashes: {told[1]}; dots: {told[2]}. Shaded: 95 % of what the readings allow."
     )
-    if read_hz is not None:
-        caption += f" The diamond is the peak as read, {read_hz / 1e3:.2f}{text.unit_text('kHz')}."
+    if read is not None:
+        peak = f"{read.frequency_hz / 1e3:.2f}{text.unit_text('kHz')}"
+        caption += f" The diamond is the peak as read, {peak}."
+    return caption
+
+
+def _figure(response: Response, read: ReadPeak | None, *, invented: bool) -> figures.Figure:
+    """Draw each load's curve over its band, all bands first so that no band hides a curve."""
+    hertz = _numbers(response.frequencies_hz, 0)
+    bands = [_band(curve, hertz) for curve in response.curves]
+    lines = [_curve(at, curve, hertz) for at, curve in enumerate(response.curves)]
+    if read is not None and read.level_db is not None:
+        lines.append(_diamond(read.frequency_hz, read.level_db))
     return figures.figure(
-        "plot-response", "Response", caption, bands + lines, layout, invented=invented
+        "plot-response",
+        "Response",
+        _caption(response, read),
+        bands + lines,
+        _layout(max(float(np.max(c.high_db)) for c in response.curves)),
+        invented=invented,
     )
 
 
@@ -282,33 +291,24 @@ def _label(load: Load) -> str:
     return f"{volume} volume" if volume else "no load"
 
 
-def view(piece: Piece, measured: MeasuredPiece, *, invented: bool) -> ResponseView | None:
+def view(whole: WholePiece, *, invented: bool) -> ResponseView | None:
     """Return a piece's response; None where next to nothing of it was read.
 
     With one reading missing the page says which; with none of inductance, capacitance and resonant
     frequency the pickup was not measured for it, and nothing is said.
     """
-    response = response_of_piece(piece, measured)
+    response, read = whole.response, whole.read_peak
     if len(response.missing) > 2 and response.read_peak is None:
         return None
-    read = response.read_peak
-    read_hz = peak_text = None
-    if read is not None and read.value is not None:
-        to_hz = scale(read.unit, "hertz")
-        read_hz = read.value * to_hz
-        extent = expanded(read.standard_uncertainty or 0.0) * to_hz / 1e3
-        digits = _decimals(extent, 3)
-        plus = f" ± {text.number(extent, digits)}" if extent > 0.0 else ""
-        peak_text = f"{text.number(read_hz / 1e3, digits)}{plus}{text.unit_text('kHz')}"
     return ResponseView(
         parts=tuple(_part(p) for p in response.parts),
         curves=tuple(_curve_line(c) for c in response.curves),
-        levels=_levels(response) if response.curves else (),
-        figure=_figure(response, read_hz, invented=invented) if response.curves else None,
+        levels=tuple(_level_row(row) for row in whole.response_levels),
+        figure=_figure(response, read, invented=invented) if response.curves else None,
         missing=tuple(MissingLine(m.name, m.why) for m in response.missing),
         test_frequency=_hertz(response.test_frequency_hz) if response.test_frequency_hz else "",
-        read_peak=peak_text or "",
+        read_peak=_peak_text(read) if read is not None else "",
         error=text.number(response.agreement, 2) if response.agreement is not None else "",
-        agrees=response.agreement is not None and response.agreement <= 1.0,
+        agrees=response.agrees,
         flags=tuple(response.flags),
     )

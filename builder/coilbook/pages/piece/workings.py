@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from coilbook.core.budgets.budget import Lines
-from coilbook.core.budgets.combine import scaled
 from coilbook.core.budgets.uncertainty import Estimate, expanded
-from coilbook.core.formulas.hum import hum_left_interval
-from coilbook.core.reduction.gauges import gauge_candidates
-from coilbook.core.reduction.measured_piece import Closure, MeasuredPiece, Trouble, Turns
+from coilbook.core.formulas.hum import HumLeft
+from coilbook.core.reduction.gauges import GaugeCandidate
+from coilbook.core.reduction.measured_piece import Closure, Trouble, Turns
 from coilbook.core.reduction.reduced_value import ReducedValue
-from coilbook.core.units import scale
 from coilbook.measures.checks import ResultCheck
+from coilbook.measures.whole_piece import Share, WholePiece
 from coilbook.pages import text
 from coilbook.pages.page import Book
 from coilbook.pages.views import Fact
@@ -33,7 +31,7 @@ class BudgetLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Budget:
+class BudgetView:
     """Where a result's uncertainty comes from."""
 
     what: str
@@ -110,20 +108,17 @@ def _significant(value: float, digits: int = 2) -> str:
     return f"{value:.{digits}g}" if abs(value) < 1e4 else text.number(value, 0)
 
 
-def budget(
-    what: str, prop: Property, value: ReducedValue, check: ResultCheck | None = None
-) -> Budget | None:
-    """Return where a value's uncertainty comes from, or None of a value without any.
-
-    ``check`` is its straight line beside its draws, for the values that have one.
-    """
-    if not value.budget or not value.standard_uncertainty:
+def budget(what: str, prop: Property, value: ReducedValue, whole: WholePiece) -> BudgetView | None:
+    """Return where a value's uncertainty comes from, or None of a value without any."""
+    shares = whole.shares(value)
+    if not shares or not value.standard_uncertainty:
         return None
-    return Budget(
+    check = whole.checks.get((value.component, value.property_id))
+    return BudgetView(
         what=what,
         value=text.result(value, prop),
         standard=f"{_significant(value.standard_uncertainty)}{text.unit_text(prop.unit)}",
-        lines=_budget_lines(value.budget, value.standard_uncertainty),
+        lines=tuple(_budget_line(one) for one in shares),
         drawn=_drawn(check, value, prop) if check is not None else None,
     )
 
@@ -145,16 +140,14 @@ def _drawn(check: ResultCheck, value: ReducedValue, prop: Property) -> DrawnLine
     )
 
 
-def _budget_lines(budget: Lines, total: float) -> tuple[BudgetLine, ...]:
-    return tuple(
-        BudgetLine(
-            name=c.name,
-            estimate=f"{_significant(c.estimate, 5)} {c.unit}".strip(),
-            uncertainty=f"{_significant(c.standard_uncertainty)} {c.unit}".strip(),
-            distribution=c.distribution,
-            share=f"{100 * (c.effect / total) ** 2:.0f} %",
-        )
-        for c in sorted(budget, key=lambda c: -c.effect)
+def _budget_line(share: Share) -> BudgetLine:
+    line = share.line
+    return BudgetLine(
+        name=line.name,
+        estimate=f"{_significant(line.estimate, 5)} {line.unit}".strip(),
+        uncertainty=f"{_significant(line.standard_uncertainty)} {line.unit}".strip(),
+        distribution=line.distribution,
+        share=f"{100 * share.share:.0f} %",
     )
 
 
@@ -166,14 +159,8 @@ class HumLine:
     at_most: str
 
 
-def hum_line(imbalance: ReducedValue) -> HumLine | None:
-    """Return the hum that a pair's imbalance leaves, at it and at its upper end (k = 2).
-
-    The upper end is that of the imbalance itself: near equal coils a decibel is no straight line.
-    """
-    if not imbalance.comparable or imbalance.value is None:
-        return None
-    left = hum_left_interval(imbalance.value, imbalance.standard_uncertainty or 0.0)
+def hum_line(left: HumLeft) -> HumLine:
+    """Return the hum that a pair's imbalance leaves, at it and at its upper end (k = 2)."""
     # Where the interval reaches equal coils, only its upper end means something.
     about = f"{text.number(left.level_db, 0)} dB" if math.isfinite(left.low_db) else ""
     return HumLine(
@@ -189,18 +176,17 @@ def in_tens(estimate: Estimate) -> str:
     return f"{text.number(round(estimate.value, -1), 0)} ± {text.number(round(extent, -1), 0)}"
 
 
-def turns_line(book: Book, turns: Turns, measured: MeasuredPiece) -> TurnsLine:
+def turns_line(book: Book, turns: Turns, whole: WholePiece) -> TurnsLine:
     """Return the turns of one coil, rounded as far as they are known."""
     wire = book.reference.wires[turns.wire_id]
     bobbin = book.reference.bobbins[turns.bobbin_id]
-    dominant = max(turns.budget, key=lambda c: c.effect)
     combined = turns.combined
     return TurnsLine(
         what=text.PARTS[turns.component],
         turns=in_tens(turns.estimates["resistance"]),
         wire=_wire(wire),
         bobbin=bobbin.name,
-        dominant=dominant.name,
+        dominant=turns.dominant.name,
         fill=f"{100 * turns.fit.ratio_square:.0f} %",
         fits=turns.fit.fits,
         also=tuple(
@@ -210,7 +196,7 @@ def turns_line(book: Book, turns: Turns, measured: MeasuredPiece) -> TurnsLine:
         ),
         combined=in_tens(combined.estimate) if combined is not None else "",
         agree=combined is None or combined.agrees,
-        gauges=_gauges(book, turns, measured),
+        gauges=_gauges(book, whole.gauges[turns.component]),
     )
 
 
@@ -218,20 +204,8 @@ def _wire(wire: Wire) -> str:
     return f"{wire.awg} AWG, {wire.build} build"
 
 
-def _gauges(book: Book, turns: Turns, measured: MeasuredPiece) -> tuple[GaugeLine, ...]:
+def _gauges(book: Book, candidates: Sequence[GaugeCandidate]) -> tuple[GaugeLine, ...]:
     """Return every wire of the reference held against a coil: a set, never a single answer."""
-    read = measured.best[turns.component, "coil-resistance"]
-    mass = measured.best.get((turns.component, "wire-mass"))
-    to_kohm = scale(read.unit, "kΩ")
-    weighed = mass is not None and mass.comparable and mass.value
-    candidates = gauge_candidates(
-        (read.value or 0.0) * to_kohm,
-        scaled(read.budget, to_kohm),
-        book.reference.bobbins[turns.bobbin_id],
-        book.reference.wires.values(),
-        mass=(mass.value, mass.budget) if weighed and mass and mass.value else None,
-        counted=turns.estimates.get("counter"),
-    )
     return tuple(
         GaugeLine(
             _wire(book.reference.wires[c.wire_id]),

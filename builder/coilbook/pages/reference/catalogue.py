@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coilbook.pages import text, views
+from coilbook.pages.declare import OnePage
 from coilbook.pages.drawn.strips import Lane, nice_axis, strip
 from coilbook.pages.page import Book
 from coilbook.pages.reference.coverage_page import property_href
@@ -12,7 +13,7 @@ from coilbook.records.tables.models import Family
 
 
 @dataclass(frozen=True, slots=True)
-class FamilyCard:
+class FamilyEntry:
     """A family in a list: its range at the leads as a strip."""
 
     family_id: str
@@ -53,7 +54,7 @@ class HomeContext:
     place: str
     note: str
     invented: bool
-    families: tuple[FamilyCard, ...]
+    families: tuple[FamilyEntry, ...]
     example: PieceLink | None
     piece_count: int
     reading_count: int
@@ -66,7 +67,7 @@ class HomeContext:
 class FamiliesContext:
     """The list of families."""
 
-    families: tuple[FamilyCard, ...]
+    families: tuple[FamilyEntry, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +97,7 @@ def _all_pieces(book: Book, family: Family) -> list[PieceLink]:
     ]
 
 
-def _card(book: Book, family: Family) -> FamilyCard:
+def _card(book: Book, family: Family) -> FamilyEntry:
     prop = book.reference.properties[views.main_property(family)]
     claims = views.all_claims(book, family.family_id)
     mine = [c for c in claims if c.property.property_id == prop.property_id]
@@ -109,7 +110,7 @@ def _card(book: Book, family: Family) -> FamilyCard:
         lanes = [Lane(s) for s in found] or [Lane()]
         drawn = strip(axis, bands, lanes, views.strip_label(prop, shown, found), ticks=True)
     pieces = sum(p.family.family_id == family.family_id for p in book.archive.pieces.values())
-    return FamilyCard(
+    return FamilyEntry(
         family_id=family.family_id,
         name=family.name,
         summary=family.summary,
@@ -186,3 +187,39 @@ def _lookup(book: Book, *, listed: bool, beside: str) -> LookupContext:
         first_year=min(firsts, default=1900),
         last_year=max(lasts, default=2000),
     )
+
+
+HOME = OnePage(
+    path="index.html",
+    template="home.html.j2",
+    section="home",
+    title=lambda book: book.archive.settings.title,
+    description="Typical values of electric-guitar pickups by construction and period, "
+    "with who says so, and a bench's own measurements beside them.",
+    context=home,
+)
+FAMILIES = OnePage(
+    path="families/index.html",
+    template="families.html.j2",
+    section="families",
+    title="Families",
+    description="Pickup constructions, each with what is documented and measured.",
+    context=families,
+)
+PIECES = OnePage(
+    path="pieces/index.html",
+    template="pieces.html.j2",
+    section="pieces",
+    title="Find a piece",
+    description="Find a measured piece by words, family, years and resistance.",
+    context=lookup,
+)
+ALL_PIECES = OnePage(
+    path="all-pieces/index.html",
+    template="all_pieces.html.j2",
+    section="pieces",
+    title="All pieces by family",
+    description="A plain list of every measured piece, family by family.",
+    context=all_pieces,
+    wanted=listed_apart,
+)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from coilbook.assessment.review.covered import Counts, Coverage, coverage_of
 from coilbook.assessment.review.crosscheck import CrossCheck
 from coilbook.pages import text
+from coilbook.pages.declare import OnePage
 from coilbook.records.contents import Claim, Reference
 from coilbook.records.tables.models import Family, Property
 
@@ -277,3 +278,15 @@ def _side(reference: Reference, claim: Claim) -> Side:
         text.evidence(row.evidence, row.source_id, row.locator, source.title if source else ""),
         claim_href(row.family_id, row.claim_id),
     )
+
+
+PAGE = OnePage(
+    path="coverage/index.html",
+    template="coverage.html.j2",
+    section="sources",
+    title="Coverage and open questions",
+    description="What is documented of each family, how it is known, and what is open.",
+    context=lambda book: context(book.reference, book.cross_checks),
+    search_text="coverage open questions unknown missing claims evidence published "
+    "practice recalled contribute",
+)

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from coilbook.pages import text
+from coilbook.pages.declare import OnePage, search_words
 from coilbook.pages.page import Book
 from coilbook.records.tables.models import InstrumentRow
 from coilbook.stats import InstrumentPair, InstrumentRepeats, PropertyRepeats, archive_repeats
@@ -192,3 +193,17 @@ def _pair(names: Mapping[str, str], one: InstrumentPair) -> PairLine:
         error=_percent(one.standard_error),
         p_value=_p_value(one.p_value),
     )
+
+
+PAGE = OnePage(
+    path="instruments/index.html",
+    template="instruments.html.j2",
+    section="methods",
+    title="Instruments",
+    description="What each instrument promises, and what repeated readings show.",
+    context=context,
+    search_text=lambda book: search_words(
+        "instruments accuracy resolution calibration due repeatability reproducibility",
+        *(i.name for i in book.archive.instruments),
+    ),
+)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from coilbook.core.formulas.wire import awg_diameter_m, wire_resistance_ohm_per_m
 from coilbook.pages import text
+from coilbook.pages.declare import OnePage, search_words
 from coilbook.pages.disputes.dispute import Cited, cited
 from coilbook.pages.page import Book
 from coilbook.pages.reference import parts_tables as tables
@@ -22,7 +23,7 @@ class Build:
     bare: str
     standard: str
     remark: str
-    known: tables.Known
+    known: tables.HowKnown
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,3 +219,49 @@ def index(book: Book) -> MaterialsContext:
         bobbins=len(reference.bobbins),
         features=len(reference.features),
     )
+
+
+MATERIALS = OnePage(
+    path="materials/index.html",
+    template="materials.html.j2",
+    section="materials",
+    title="Materials",
+    description="Wires, magnets, metals, parts, bobbins, and features that date a piece.",
+    context=index,
+)
+WIRES = OnePage(
+    path="materials/wires/index.html",
+    template="wires.html.j2",
+    section="materials",
+    title="Wires",
+    description="Magnet wire from 38 to 46 AWG and beside it: diameters, insulation.",
+    context=wires,
+    search_text=lambda book: search_words(
+        "magnet wire gauge AWG SWG IEC grade half sizes diameter resistance single "
+        "heavy build plain enamel formvar polyurethane insulation colour solder thermal class",
+        *(f"{g} AWG" for g in sorted({w.awg for w in book.reference.wires.values()})),
+    ),
+)
+MAGNETS = OnePage(
+    path="materials/magnets/index.html",
+    template="magnets.html.j2",
+    section="materials",
+    title="Magnets",
+    description="Grades of aluminium-nickel-cobalt and ferrite, typical and minimum.",
+    context=magnets,
+    search_text=lambda book: search_words(
+        "magnet grades remanence coercivity energy product",
+        *(f"grade {m.grade}" for m in book.reference.magnets.values()),
+    ),
+)
+BOBBINS = OnePage(
+    path="materials/bobbins/index.html",
+    template="bobbins.html.j2",
+    section="materials",
+    title="Bobbins",
+    description="Core and winding window of each family's usual bobbin.",
+    context=bobbins,
+    search_text=lambda book: search_words(
+        "bobbin core winding window", *(b.name for b in book.reference.bobbins.values())
+    ),
+)

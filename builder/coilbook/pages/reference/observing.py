@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from coilbook.assessment import finding_rules
 from coilbook.core.observing.headline import MIDDLE, SMALLEST_DECIDED
 from coilbook.pages import text
+from coilbook.pages.declare import OnePage
 from coilbook.pages.page import Book
 from coilbook.records.tables.trial import TrialRow
 
@@ -165,3 +166,16 @@ def _rate(row: TrialRow) -> RateView:
         rate=f"{100.0 * row.detected / row.n:.1f} %" if row.n else "–",
         interval=f"{100.0 * row.low:.1f}–{100.0 * row.high:.1f} %",
     )
+
+
+PAGE = OnePage(
+    path="methods/observations/index.html",
+    template="observations.html.j2",
+    section="methods",
+    title="How observations are made",
+    description="The rule behind each observation, what it cannot tell, and how a blind "
+    "trial found it to do.",
+    context=context,
+    search_text="observations findings rules thresholds false alarms blind trial typical "
+    "unusual periods consistent",
+)

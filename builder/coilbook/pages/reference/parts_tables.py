@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from coilbook.core.formulas.wire import wire_resistance_ohm_per_m
 from coilbook.measures.metals import conductivity_percent, skin_depth_m
 from coilbook.pages import text
+from coilbook.pages.declare import OnePage, search_words
 from coilbook.pages.disputes.dispute import Cited, cited
 from coilbook.pages.disputes.dispute import percent as percent_words
 from coilbook.pages.page import Book
@@ -20,7 +21,7 @@ SKIN_HZ = (1e3, 5e3)
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class HowKnown:
     """How a row is known: its mark, and how its source was checked (empty without a source)."""
 
     evidence: text.Evidence
@@ -41,7 +42,7 @@ class OtherWireLine:
     difference: str
     standard: str
     remark: str
-    known: Known
+    known: HowKnown
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,7 @@ class InsulationLine:
     ageing: str
     tell: str
     remark: str
-    known: Known
+    known: HowKnown
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,7 @@ class AlloyLine:
     meaning: str
     remark: str
     standard: str
-    known: Known
+    known: HowKnown
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +98,7 @@ class PermeabilityLine:
     band: str
     standard: str
     remark: str
-    known: Known
+    known: HowKnown
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +112,7 @@ class PartLine:
     between: str
     series: str
     remark: str
-    known: Known
+    known: HowKnown
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,10 +140,10 @@ class PartsContext:
     series: Cited
 
 
-def known(book: Book, row: Evidenced) -> Known:
+def known(book: Book, row: Evidenced) -> HowKnown:
     """Return how a row is known, with what its source says of its own checking."""
     source = book.reference.sources.get(row.source_id) if row.source_id else None
-    return Known(
+    return HowKnown(
         text.evidence(row.evidence, row.source_id, row.locator, source.title if source else ""),
         source.checked if source else "",
     )
@@ -323,3 +324,27 @@ def parts(book: Book) -> PartsContext:
         groups=tuple(PartGroup(code, tuple(lines)) for code, lines in groups.items()),
         series=cited(book, "iec-60063", "series E6"),
     )
+
+
+METALS = OnePage(
+    path="materials/metals/index.html",
+    template="metals.html.j2",
+    section="materials",
+    title="Metals",
+    description="How metals of covers, plates and poles conduct and lead the field.",
+    context=metals,
+    search_text=lambda book: search_words(
+        "resistivity conductivity IACS skin depth eddy currents permeability",
+        *(a.name for a in book.reference.alloys.values()),
+    ),
+)
+PARTS = OnePage(
+    path="materials/parts/index.html",
+    template="parts.html.j2",
+    section="materials",
+    title="Parts of the circuit",
+    description="Pots, tone capacitors, cable and inputs: nominal values and tolerances.",
+    context=parts,
+    search_text="pot potentiometer volume tone capacitor cable capacitance tolerance taper "
+    "nominal 250k 500k 1M 22 nF 47 nF input",
+)

@@ -11,6 +11,7 @@ from coilbook.assessment import conformance
 from coilbook.measures import CONSTANTS, FORMULAS, FormulaDoc
 from coilbook.measures.formulas import document
 from coilbook.pages import text
+from coilbook.pages.declare import OnePage, search_words
 from coilbook.pages.page import Book
 from coilbook.stats import median_ranks, percentile_rank, quantiles
 
@@ -343,3 +344,33 @@ def data(book: Book) -> DataContext:
             for file, rows in book.reference.figure_rows().items()
         ),
     )
+
+
+METHODS = OnePage(
+    path="methods/index.html",
+    template="methods.html.j2",
+    section="methods",
+    title="Methods",
+    description="The formulas behind the figures, with their validity and source.",
+    context=methods,
+    search_text=search_words("formulas", *(f.sentence for f in ALL_FORMULAS)),
+)
+SOURCES = OnePage(
+    path="sources/index.html",
+    template="sources.html.j2",
+    section="sources",
+    title="Sources",
+    description="Where published figures stand, and what rests on each.",
+    context=sources,
+    search_text=lambda book: search_words(*(s.title for s in book.reference.sources.values())),
+)
+DATA = OnePage(
+    path="data/index.html",
+    template="data.html.j2",
+    section="about",
+    title="Data",
+    description="The records as CSV, to download and cite.",
+    context=data,
+    search_title="Data to download",
+    search_text="CSV download readings reduced values claims datapackage cite licence",
+)

@@ -15,6 +15,7 @@ from coilbook.core.units import convert
 from coilbook.measures.response import EXAMPLE_LOADS, Circuits, levels_db, marks
 from coilbook.measures.response_of_piece import TABLE_HZ
 from coilbook.pages import text
+from coilbook.pages.declare import OnePage
 from coilbook.pages.page import Book
 from coilbook.pages.piece.response_section import LoadText, load_text
 from coilbook.pages.reference.sources_page import ALL_FORMULAS, FormulaView, formula_view
@@ -69,7 +70,7 @@ class Slider:
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class PartChoice:
     """One line of a list to choose from."""
 
     key: str
@@ -99,8 +100,8 @@ class CalculatorsContext:
     """Everything on the page of calculators."""
 
     formulas: dict[str, tuple[FormulaView, ...]]
-    bobbins: tuple[Choice, ...]
-    wires: tuple[Choice, ...]
+    bobbins: tuple[PartChoice, ...]
+    wires: tuple[PartChoice, ...]
     turns: str
     factors: tuple[TwoFigures, ...]
     sixteenths: tuple[TwoFigures, ...]
@@ -128,10 +129,11 @@ def context(book: Book) -> CalculatorsContext:
             for name, formulas in _BEHIND.items()
         },
         bobbins=tuple(
-            Choice(key, row.name, key == usual.bobbin_id) for key, row in reference.bobbins.items()
+            PartChoice(key, row.name, key == usual.bobbin_id)
+            for key, row in reference.bobbins.items()
         ),
         wires=tuple(
-            Choice(key, f"{row.awg} AWG, {row.build} build", key == usual.wire_id)
+            PartChoice(key, f"{row.awg} AWG, {row.build} build", key == usual.wire_id)
             for key, row in reference.wires.items()
         ),
         turns=text.number(usual.turns_per_coil or 5000, 0),
@@ -183,3 +185,15 @@ def _sliders() -> tuple[Slider, ...]:
         )
         for name, label, unit, low, high, step, start, factor in rows
     )
+
+
+PAGE = OnePage(
+    path="calculators/index.html",
+    template="calculators.html.j2",
+    section="calculators",
+    title="Calculators",
+    description="Temperature, parallel path, turns, lengths, flux, hum and response.",
+    context=context,
+    search_text="calculate temperature parallel turns resistance window fill fractions "
+    "inch mm gauss tesla imbalance hum response pots cable",
+)

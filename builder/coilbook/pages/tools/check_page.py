@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from coilbook.core.constants import SMALLEST_ACROSS_OHM
 from coilbook.core.units import kind_of
 from coilbook.pages import text, views
+from coilbook.pages.declare import OnePage
 from coilbook.pages.family.features import feature_line
 from coilbook.pages.page import Book
 from coilbook.pages.piece.observations import (
@@ -22,7 +23,7 @@ from coilbook.pages.piece.observations import (
     SHORT_PARTS,
     group_of,
 )
-from coilbook.pages.piece.piece_page import MOST_NAMED
+from coilbook.pages.piece.value_lines import MOST_NAMED
 from coilbook.pages.tools import check_words
 from coilbook.records.contents import Claim
 from coilbook.records.tables.cells import COMPONENT_PARTS, DEVICE_PATTERN, ID_PATTERN
@@ -77,7 +78,7 @@ PARTS: tuple[str, ...] = (
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class FamilyChoice:
     """One line of a list to choose from."""
 
     key: str
@@ -88,7 +89,7 @@ class Choice:
 class CheckContext:
     """Everything on the page that checks a piece."""
 
-    families: tuple[Choice, ...]
+    families: tuple[FamilyChoice, ...]
     words: Mapping[str, object]
     script: str
     inside_at: str
@@ -100,7 +101,7 @@ def context(book: Book) -> CheckContext:
     """Return everything on the page."""
     thresholds = book.archive.settings.thresholds
     return CheckContext(
-        families=tuple(Choice(f.family_id, f.name) for f in book.reference.families.values()),
+        families=tuple(FamilyChoice(f.family_id, f.name) for f in book.reference.families.values()),
         words=words(),
         script=SCRIPT,
         inside_at=f"{thresholds.inside:g}",
@@ -227,3 +228,15 @@ def _claim(book: Book, claim: Claim) -> dict[str, object]:
         "place": f"families/{row.family_id}/index.html#{row.property_id}-{of_period}",
     }
     return {name: value for name, value in found.items() if value}
+
+
+PAGE = OnePage(
+    path="check/index.html",
+    template="check.html.j2",
+    section="check",
+    title="Check a piece",
+    description="Type what was read of a pickup: values at 20 °C, verdicts, observations.",
+    context=context,
+    search_text="check a piece at the bench type readings resistance temperature verdict "
+    "draft save import",
+)

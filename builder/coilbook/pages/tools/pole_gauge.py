@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from html import escape
 
 from coilbook.pages import text
+from coilbook.pages.declare import OnePage
 from coilbook.pages.page import Book
 from coilbook.records.contents import Claim
 from coilbook.records.tables.models import Family
@@ -112,3 +113,14 @@ def _svg(length: float, teeth: int, label: str) -> str:
 
 def _rect(x: float, y: float, width: float, height: float) -> str:
     return f'<rect x="{x:.4f}" y="{y:.4f}" width="{width:.4f}" height="{height:.4f}"/>'
+
+
+PAGE = OnePage(
+    path="gauge/index.html",
+    template="gauge.html.j2",
+    section="families",
+    title="Pole-spacing gauge",
+    description="Combs at every documented pole spacing, to print at 1:1.",
+    context=context,
+    search_text="gauge comb ruler pole spacing string spacing print actual size 50 mm",
+)

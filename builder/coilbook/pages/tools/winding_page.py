@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from coilbook.assessment.winding_targets import Departure, WindingSheet, winding_targets
@@ -11,6 +10,7 @@ from coilbook.core.budgets.uncertainty import Estimate
 from coilbook.core.seen import ClaimRowSeen
 from coilbook.measures import expanded
 from coilbook.pages import text, views
+from coilbook.pages.declare import OnePage, PageForEach
 from coilbook.pages.page import Book
 from coilbook.records.contents import Reference
 from coilbook.records.tables.models import Bobbin, Family, Wire
@@ -19,7 +19,7 @@ _MOST_DECIMALS = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class ExpectedLine:
     """One figure: what it is, what is expected, where it may lie, and what makes it unsure."""
 
     name: str
@@ -114,7 +114,7 @@ class WindingContext:
     temperature: str
     two_coils: bool
     usual: bool
-    lines: tuple[Line, ...]
+    lines: tuple[ExpectedLine, ...]
     fit: str
     fill: str
     fill_extent: str
@@ -168,7 +168,7 @@ def sheets_of(book: Book) -> tuple[WindingSheet, ...]:
     )
 
 
-def index(sheets: Iterable[WindingSheet]) -> WindingIndexContext:
+def index(book: Book) -> WindingIndexContext:
     """Return the list of sheets."""
     return WindingIndexContext(
         tuple(
@@ -179,7 +179,7 @@ def index(sheets: Iterable[WindingSheet]) -> WindingIndexContext:
                 _wire(sheet.wire),
                 _plus_minus(sheet.coil.resistance_20_kohm, "kΩ"),
             )
-            for sheet in sheets
+            for sheet in sheets_of(book)
         )
     )
 
@@ -214,27 +214,9 @@ def context(sheet: WindingSheet, reference: Reference) -> WindingContext:
         fill_extent=text.number(fill_extent, 0),
         nested=text.number(100.0 * fit.ratio_nested, 0),
         scatter=text.number(100.0 * fit.ratio_scatter, 0),
-        checks=tuple(
-            CheckLine(
-                turns=text.number(check.coil.turns, 0),
-                share=f"{100.0 * check.share:.0f} %",
-                resistance=_value(check.coil.resistance_kohm),
-                between=_between(check.coil.resistance_kohm),
-                ratio="1" if index == 0 else _plus_minus(check.ratio, ""),
-                mass=_plus_minus(check.coil.mass_g, "g"),
-                build_up=_plus_minus(check.coil.build_up_mm, "mm"),
-            )
-            for index, check in enumerate(sheet.checks)
-        ),
+        checks=_checks(sheet),
         first_turns=text.number(sheet.checks[0].coil.turns, 0),
-        warm=tuple(
-            WarmLine(
-                f"{celsius:.0f}",
-                text.number(one.value, 2),
-                text.number(2.0 * one.value, 2) if sheet.two_coils else "",
-            )
-            for celsius, one in sheet.temperatures
-        ),
+        warm=_warm(sheet),
         departures=tuple(_departure(d, reference) for d in sheet.departures),
         ohm_per_turn=text.number(coil.ohm_per_turn, 2) + text.unit_text("Ω"),
         coil=_plus_minus(coil.resistance_kohm, "kΩ"),
@@ -247,14 +229,7 @@ def context(sheet: WindingSheet, reference: Reference) -> WindingContext:
         ),
         verdicts=_verdicts(sheet, reference),
         inductances=_inductances(sheet, reference),
-        peers=tuple(
-            PeerLine(
-                text.PARTS[s.key.component],
-                views.summary_text(s, reference.properties[s.key.property_id]),
-                s.n,
-            )
-            for s in sheet.peers
-        ),
+        peers=_peers(sheet, reference),
         command=(
             f"coilbook winding --family {family.family_id} --turns {coil.turns:.0f} "
             f"--awg {wire.awg} --build {wire.build} --at {coil.temperature_c:g}C --html sheet.html"
@@ -262,7 +237,44 @@ def context(sheet: WindingSheet, reference: Reference) -> WindingContext:
     )
 
 
-def _lines(sheet: WindingSheet, temperature: str) -> tuple[Line, ...]:
+def _checks(sheet: WindingSheet) -> tuple[CheckLine, ...]:
+    return tuple(
+        CheckLine(
+            turns=text.number(check.coil.turns, 0),
+            share=f"{100.0 * check.share:.0f} %",
+            resistance=_value(check.coil.resistance_kohm),
+            between=_between(check.coil.resistance_kohm),
+            ratio="1" if index == 0 else _plus_minus(check.ratio, ""),
+            mass=_plus_minus(check.coil.mass_g, "g"),
+            build_up=_plus_minus(check.coil.build_up_mm, "mm"),
+        )
+        for index, check in enumerate(sheet.checks)
+    )
+
+
+def _warm(sheet: WindingSheet) -> tuple[WarmLine, ...]:
+    return tuple(
+        WarmLine(
+            f"{celsius:.0f}",
+            text.number(one.value, 2),
+            text.number(2.0 * one.value, 2) if sheet.two_coils else "",
+        )
+        for celsius, one in sheet.temperatures
+    )
+
+
+def _peers(sheet: WindingSheet, reference: Reference) -> tuple[PeerLine, ...]:
+    return tuple(
+        PeerLine(
+            text.PARTS[s.key.component],
+            views.summary_text(s, reference.properties[s.key.property_id]),
+            s.n,
+        )
+        for s in sheet.peers
+    )
+
+
+def _lines(sheet: WindingSheet, temperature: str) -> tuple[ExpectedLine, ...]:
     coil = sheet.coil
     figures = [(f"Resistance of one coil at {temperature}", coil.resistance_kohm, "kΩ")]
     if coil.temperature_c != 20.0:
@@ -279,7 +291,7 @@ def _lines(sheet: WindingSheet, temperature: str) -> tuple[Line, ...]:
         ("Build-up on the core", coil.build_up_mm, "mm"),
     ]
     return tuple(
-        Line(
+        ExpectedLine(
             name,
             _plus_minus(estimate, unit),
             _between(estimate, unit),
@@ -378,3 +390,31 @@ def _between(estimate: Estimate, unit: str = "") -> str:
     low, high = estimate.value - extent, estimate.value + extent
     shown = f"{text.number(low, decimals)}–{text.number(high, decimals)}"
     return shown + text.unit_text(unit)
+
+
+INDEX = OnePage(
+    path="winding/index.html",
+    template="winding_index.html.j2",
+    section="families",
+    title="Winding sheets",
+    description="Sheets to print and wind by, one for each family.",
+    context=index,
+    search_text="rewind winding sheets turns wire resistance checks to print",
+)
+PAGES = PageForEach(
+    items=sheets_of,
+    path=lambda sheet: f"winding/{sheet.family.family_id}/index.html",
+    template="winding.html.j2",
+    section="families",
+    title=lambda sheet: f"Winding sheet: {sheet.family.name}",
+    description=lambda sheet: (
+        f"What a coil of {sheet.coil.turns:.0f} turns of {sheet.wire.awg} "
+        "AWG should come to, with the order of checks."
+    ),
+    context=lambda book, sheet: context(sheet, book.reference),
+    # Without the family's name: who types that looks for the family first.
+    search_text=lambda sheet: (
+        f"rewind winding sheet turns {sheet.coil.turns:.0f} "
+        f"{sheet.wire.awg} AWG {sheet.wire.build} build"
+    ),
+)

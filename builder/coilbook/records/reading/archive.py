@@ -10,7 +10,7 @@ from typing import Generic, TypeVar
 
 from coilbook.core.written.spelling import nearest
 from coilbook.errors import Problem
-from coilbook.records.contents import Archive, Piece, PublicArchive, Reading, Reference
+from coilbook.records.contents import Archive, Claim, Piece, PublicArchive, Reading, Reference
 from coilbook.records.reading.rows import Numbered, R, Table, load_table
 from coilbook.records.rules import bench, curation
 from coilbook.records.rules import shared as rules
@@ -99,111 +99,135 @@ class _Folder:
         return Loaded(build() if whole else None, problems)
 
 
+class _ReferenceTables:
+    """The tables of the reference as they were read, and what is known by its id."""
+
+    def __init__(self, folder: _Folder) -> None:
+        self.folder = folder
+        self.sources = folder.table("sources.csv", Source)
+        self.properties = folder.table("properties.csv", Property)
+        self.wires = folder.table("wires.csv", Wire)
+        self.magnets = folder.table("magnets.csv", Magnet)
+        self.bobbins = folder.table("bobbins.csv", Bobbin)
+        self.other_wires = folder.table("other_wires.csv", OtherWire)
+        self.insulations = folder.table("insulations.csv", Insulation)
+        self.permeabilities = folder.table("permeabilities.csv", Permeability)
+        self.alloys = folder.table("alloys.csv", Alloy)
+        self.parts = folder.table("nominal_parts.csv", NominalPart)
+        self.families = folder.table("families.csv", Family)
+        self.periods = folder.table("periods.csv", Period)
+        self.features = folder.table("features.csv", Feature)
+        self.claims = folder.table("claims.csv", ClaimRow)
+        self.derivations = folder.table("derivations.csv", Derivation)
+        self.exemptions = folder.table("exemptions.csv", Exemption)
+        self.method_sources = folder.table("method_sources.csv", MethodSource)
+        self.known = rules.Documented(
+            properties=rules.known_rows(self.properties),
+            families=rules.known_rows(self.families),
+            periods=rules.known_rows(self.periods),
+            features=rules.known_rows(self.features),
+            sources=rules.known_rows(self.sources),
+        )
+        self.evidenced = (
+            ("wires.csv", self.wires), ("magnets.csv", self.magnets),
+            ("bobbins.csv", self.bobbins), ("families.csv", self.families),
+            ("periods.csv", self.periods), ("features.csv", self.features),
+            ("claims.csv", self.claims), ("other_wires.csv", self.other_wires),
+            ("insulations.csv", self.insulations), ("permeabilities.csv", self.permeabilities),
+            ("alloys.csv", self.alloys), ("nominal_parts.csv", self.parts),
+        )  # fmt: skip
+
+    def check_rows(self) -> None:
+        """Hold each row against what it names in other tables."""
+        place, known = self.folder.place, self.known
+        for file, table in self.evidenced:
+            rules.check_evidence(table.rows, rules.REFERENCE_EVIDENCE, known.sources, place(file))
+        rules.check_properties(self.properties, place("properties.csv"))
+        rules.check_families(
+            self.families,
+            known.families,
+            rules.known_rows(self.bobbins),
+            rules.known_rows(self.wires),
+            place("families.csv"),
+        )
+        rules.check_alloys(self.alloys, rules.known_rows(self.permeabilities), place("alloys.csv"))
+        rules.check_insulations(self.insulations, known.properties, place("insulations.csv"))
+        rules.check_periods(self.periods, known.families, place("periods.csv"))
+        rules.check_features(self.features, known.families, place("features.csv"))
+        for method in self.method_sources.rows:
+            known.sources.find(
+                method.row.source_id, place("method_sources.csv").on(method.line), "source_id"
+            )
+
+    def read_claims(self) -> tuple[Claim, ...]:
+        """Return every claim that can be read; what is wrong with the others is noted."""
+        read = (
+            rules.read_claim(
+                numbered, self.known, "reference", self.folder.place("claims.csv"),
+                decimal_comma=self.claims.decimal_comma,
+            )
+            for numbered in self.claims.rows
+        )  # fmt: skip
+        return tuple(claim for claim in read if claim is not None)
+
+    def check_together(self, claims: tuple[Claim, ...]) -> None:
+        """Hold what stands beside each other for one reader against itself."""
+        place, known = self.folder.place, self.known
+        curation.check_overlaps(self.periods, place("periods.csv"))
+        curation.check_feature_years(self.features, known.families, place("features.csv"))
+        curation.check_contradictions(claims, place("claims.csv"))
+        curation.check_sources(
+            self.sources,
+            (numbered.row for _, table in self.evidenced for numbered in table.rows),
+            self.method_sources.by_id(),
+            place("sources.csv"),
+        )
+        curation.check_exemptions(
+            self.exemptions,
+            known.properties,
+            known.families.rows,
+            (numbered.row for numbered in self.claims.rows),
+            place("exemptions.csv"),
+        )
+        curation.check_derivations(
+            self.derivations,
+            rules.known_rows(self.claims),
+            known.families,
+            place("derivations.csv"),
+        )
+
+    def whole(self, claims: tuple[Claim, ...]) -> Reference:
+        """Return the reference, of tables without an error."""
+        return Reference(
+            properties=MappingProxyType(self.properties.by_id()),
+            families=MappingProxyType(self.families.by_id()),
+            periods=MappingProxyType(self.periods.by_id()),
+            features=MappingProxyType(self.features.by_id()),
+            claims=claims,
+            wires=MappingProxyType(self.wires.by_id()),
+            magnets=MappingProxyType(self.magnets.by_id()),
+            bobbins=MappingProxyType(self.bobbins.by_id()),
+            sources=MappingProxyType(self.sources.by_id()),
+            derivations=tuple(numbered.row for numbered in self.derivations.rows),
+            exemptions=tuple(numbered.row for numbered in self.exemptions.rows),
+            method_sources=MappingProxyType(self.method_sources.by_id()),
+            other_wires=MappingProxyType(self.other_wires.by_id()),
+            insulations=MappingProxyType(self.insulations.by_id()),
+            permeabilities=MappingProxyType(self.permeabilities.by_id()),
+            alloys=MappingProxyType(self.alloys.by_id()),
+            parts=MappingProxyType(self.parts.by_id()),
+        )
+
+
 def load_reference(folder: Path | None = None) -> Loaded[Reference]:
     """Load the documented side, from ``folder`` or the one that comes with Coilbook."""
-    tables = _Folder(folder or dataset_dir() / "reference", REFERENCE_TABLES)
-    tables.warn_of_misnamed_files()
-    sources = tables.table("sources.csv", Source)
-    properties = tables.table("properties.csv", Property)
-    wires = tables.table("wires.csv", Wire)
-    magnets = tables.table("magnets.csv", Magnet)
-    bobbins = tables.table("bobbins.csv", Bobbin)
-    other_wires = tables.table("other_wires.csv", OtherWire)
-    insulations = tables.table("insulations.csv", Insulation)
-    permeabilities = tables.table("permeabilities.csv", Permeability)
-    alloys = tables.table("alloys.csv", Alloy)
-    parts = tables.table("nominal_parts.csv", NominalPart)
-    families = tables.table("families.csv", Family)
-    periods = tables.table("periods.csv", Period)
-    features = tables.table("features.csv", Feature)
-    claims = tables.table("claims.csv", ClaimRow)
-    derivations = tables.table("derivations.csv", Derivation)
-    exemptions = tables.table("exemptions.csv", Exemption)
-    method_sources = tables.table("method_sources.csv", MethodSource)
-
-    known = rules.Documented(
-        properties=rules.known_rows(properties),
-        families=rules.known_rows(families),
-        periods=rules.known_rows(periods),
-        features=rules.known_rows(features),
-        sources=rules.known_rows(sources),
-    )
-    evidenced = (
-        ("wires.csv", wires), ("magnets.csv", magnets), ("bobbins.csv", bobbins),
-        ("families.csv", families), ("periods.csv", periods), ("features.csv", features),
-        ("claims.csv", claims), ("other_wires.csv", other_wires),
-        ("insulations.csv", insulations), ("permeabilities.csv", permeabilities),
-        ("alloys.csv", alloys), ("nominal_parts.csv", parts),
-    )  # fmt: skip
-    for file, table in evidenced:
-        rules.check_evidence(
-            table.rows, rules.REFERENCE_EVIDENCE, known.sources, tables.place(file)
-        )
-    rules.check_properties(properties, tables.place("properties.csv"))
-    rules.check_families(
-        families,
-        known.families,
-        rules.known_rows(bobbins),
-        rules.known_rows(wires),
-        tables.place("families.csv"),
-    )
-    rules.check_alloys(alloys, rules.known_rows(permeabilities), tables.place("alloys.csv"))
-    rules.check_insulations(insulations, known.properties, tables.place("insulations.csv"))
-    rules.check_periods(periods, known.families, tables.place("periods.csv"))
-    rules.check_features(features, known.families, tables.place("features.csv"))
-    read = [
-        rules.read_claim(
-            numbered, known, "reference", tables.place("claims.csv"),
-            decimal_comma=claims.decimal_comma,
-        )
-        for numbered in claims.rows
-    ]  # fmt: skip
-    curation.check_overlaps(periods, tables.place("periods.csv"))
-    curation.check_feature_years(features, known.families, tables.place("features.csv"))
-    curation.check_contradictions(
-        (claim for claim in read if claim is not None), tables.place("claims.csv")
-    )
-    for method in method_sources.rows:
-        known.sources.find(
-            method.row.source_id, tables.place("method_sources.csv").on(method.line), "source_id"
-        )
-    curation.check_sources(
-        sources,
-        (numbered.row for _, table in evidenced for numbered in table.rows),
-        method_sources.by_id(),
-        tables.place("sources.csv"),
-    )
-    curation.check_exemptions(
-        exemptions,
-        known.properties,
-        known.families.rows,
-        (numbered.row for numbered in claims.rows),
-        tables.place("exemptions.csv"),
-    )
-    curation.check_derivations(
-        derivations, rules.known_rows(claims), known.families, tables.place("derivations.csv")
-    )
-    return tables.loaded(
-        lambda: Reference(
-            properties=MappingProxyType(properties.by_id()),
-            families=MappingProxyType(families.by_id()),
-            periods=MappingProxyType(periods.by_id()),
-            features=MappingProxyType(features.by_id()),
-            claims=tuple(claim for claim in read if claim is not None),
-            wires=MappingProxyType(wires.by_id()),
-            magnets=MappingProxyType(magnets.by_id()),
-            bobbins=MappingProxyType(bobbins.by_id()),
-            sources=MappingProxyType(sources.by_id()),
-            derivations=tuple(numbered.row for numbered in derivations.rows),
-            exemptions=tuple(numbered.row for numbered in exemptions.rows),
-            method_sources=MappingProxyType(method_sources.by_id()),
-            other_wires=MappingProxyType(other_wires.by_id()),
-            insulations=MappingProxyType(insulations.by_id()),
-            permeabilities=MappingProxyType(permeabilities.by_id()),
-            alloys=MappingProxyType(alloys.by_id()),
-            parts=MappingProxyType(parts.by_id()),
-        )
-    )
+    found = _Folder(folder or dataset_dir() / "reference", REFERENCE_TABLES)
+    found.warn_of_misnamed_files()
+    tables = _ReferenceTables(found)
+    tables.check_rows()
+    claims = tables.read_claims()
+    tables.check_together(claims)
+    return found.loaded(lambda: tables.whole(claims))
 
 
 def load_archive(folder: Path, reference: Reference) -> Loaded[Archive]:
