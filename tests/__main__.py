@@ -119,6 +119,10 @@ def main(arguments: list[str]) -> int:
         for step in (["ruff", "check", "builder", "tests"], ["mypy"])
     ]
     environment, chosen = dict(os.environ), [] if arguments else list(ALL_TESTS)
+    if environment.pop("PYTHONDONTWRITEBYTECODE", ""):
+        # Every test file would be compiled anew in each process, which is half of the start. What
+        # is compiled goes where the environment is, so that nothing stands beside the sources.
+        environment["PYTHONPYCACHEPREFIX"] = str(TOP / ".venv" / "pycache")
     program, missing = chromium(python)
     if program is None:
         environment.pop("CB_CHROMIUM", None)

@@ -1,51 +1,25 @@
-"""What tests of several rooms share: the demo's site, built once, and the machine.
-
-Tests run in several processes. One marked ``alone`` takes wall time: it waits until no other test
-runs, and no other begins before it is done.
-"""
+"""What tests of several rooms share: the demo's site, built once for all their processes."""
 
 from __future__ import annotations
 
 import os
 import pickle
-import tempfile
-from collections.abc import Generator
 from pathlib import Path
-from typing import Any
 
 import pytest
-from filelock import FileLock, ReadWriteLock
+from filelock import FileLock
 from hypothesis import HealthCheck, settings
 
 from coilbook.publish import BuildReport, build_site
 from coilbook.resources import dataset_dir
 
-_LOCK = "alone_lock"
-
 # A drawn case is timed by nobody: the first may load a library, and another process may have the
-# processor.
-settings.register_profile("coilbook", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+# processor. The cases are the same in every run, so that a run that fails does so everywhere; the
+# long search for others is done by hand, with --hypothesis-profile=long.
+QUIET = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow]}
+settings.register_profile("coilbook", max_examples=25, derandomize=True, **QUIET)
+settings.register_profile("long", max_examples=2000, **QUIET)
 settings.load_profile("coilbook")
-
-
-@pytest.hookimpl(optionalhook=True)
-def pytest_configure_node(node: Any) -> None:
-    """Name to each process that runs tests the file by which they keep out of one another's way."""
-    if not hasattr(node.config, _LOCK):
-        node.config.alone_folder = tempfile.TemporaryDirectory(prefix="coilbook-tests-")
-        setattr(node.config, _LOCK, str(Path(node.config.alone_folder.name) / "alone"))
-    node.workerinput[_LOCK] = getattr(node.config, _LOCK)
-
-
-@pytest.hookimpl(wrapper=True)
-def pytest_runtest_protocol(item: pytest.Item) -> Generator[None, Any, Any]:
-    """Run a test marked ``alone`` while no other process runs one, and any other beside others."""
-    path = getattr(item.config, "workerinput", {}).get(_LOCK)
-    if path is None:
-        return (yield)
-    lock = ReadWriteLock(path)
-    with lock.write_lock() if item.get_closest_marker("alone") else lock.read_lock():
-        return (yield)
 
 
 @pytest.fixture(scope="session")

@@ -13,11 +13,14 @@ from pathlib import Path
 import pytest
 from large_site import enlarge
 from playwright.sync_api import Browser, BrowserContext, Page, Request, sync_playwright
+from playwright.sync_api import TimeoutError as NotInTime
 
 from coilbook.publish import BuildReport
 
 #: How long anything is waited for: the plots' script is 4 MB, and a machine may have other work.
 PATIENCE_MS = 120_000
+#: How long a page may take to follow a window that was made narrow: it waits for its plots.
+SOON_MS = 30_000
 #: A desk's window and a small phone's, in CSS pixels.
 SCREENS = {"desk": (1280, 900), "phone": (360, 800)}
 #: The first is the same engine without a desktop's windows, and a third quicker.
@@ -91,6 +94,19 @@ class Visit:
     def loaded(self, part: str) -> bool:
         """Say whether something whose address holds ``part`` was asked for."""
         return any(part in url for url in self.requests)
+
+
+def fits(window: Visit, screen: str) -> bool:
+    """Say whether the open page has its one headline and is no wider than a screen."""
+    window.resize(screen)
+    assert window.page.locator("h1:visible").count() == 1, window.page.url
+    try:  # a plot follows the window a moment later
+        window.page.wait_for_function(
+            "document.documentElement.scrollWidth <= innerWidth", timeout=SOON_MS
+        )
+    except NotInTime:
+        return False
+    return True
 
 
 @contextlib.contextmanager

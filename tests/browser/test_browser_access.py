@@ -1,4 +1,4 @@
-"""Every kind of page under axe-core, the accessibility engine, in both colours and at both sizes.
+"""Every kind of page under axe-core, the accessibility engine, and at both sizes.
 
 axe-core checks what of WCAG 2.2 A and AA a program can check; it comes inside a Python package.
 """
@@ -11,11 +11,12 @@ import pytest
 from browser_axe import load_axe, violations
 
 from coilbook.publish import BuildReport
+from conftest import SCREENS, fits
 
 pytestmark = pytest.mark.browser
 
 #: So many rows of each table, and of other lists of parts that are alike, are looked at.
-MOST = 4
+MOST = 2
 
 
 def one_of_each_kind(site: BuildReport) -> list[str]:
@@ -48,6 +49,8 @@ THIN = """([alike, most]) => {
         if (count > most) { one.remove(); }
     }
 }"""
+#: What is looked at in both: the header and footer of all, the tools, and the two longest kinds.
+IN_BOTH = ("index.html", "check/", "calculators/", "families/bar", "pieces/")
 #: Both sizes, and both schemes of colours.
 LOOKS = (("desk", "dark", "graphite"), ("phone", "light", "paper"))
 
@@ -68,28 +71,32 @@ def test_axe_finds_what_is_wrong(visit: Any) -> None:
 
 
 def test_axe_finds_no_violation(visit: Any, demo_site: BuildReport) -> None:
-    """No rule of axe-core is broken on any kind of page.
+    """No rule of axe-core is broken on any kind of page, and none is wider than its screen.
 
-    The first page, with the header and the footer of all, is asked everything at both sizes; the
-    others at the second what its width and its colours can change.
+    Pages are asked everything by turns at one size, in one scheme, and the other. Those of
+    :data:`IN_BOTH` are asked at the second what its width and its colours can change: contrast is
+    held for both schemes by the test of their colours.
     """
     window = visit()
-    broken, drawn = [], 0
-    for path in one_of_each_kind(demo_site):
+    broken, drawn, too_wide = [], 0, []
+    for turn, path in enumerate(one_of_each_kind(demo_site)):
         page = window.go(path)
-        # One script draws every plot, and takes seconds to load: the first two stand for all.
-        if drawn < 2 and page.locator("[data-cb-plot]:visible").count():
+        too_wide += [f"{path}, {screen}" for screen in SCREENS if not fits(window, screen)]
+        # One script draws every plot, and takes seconds to load: the first page stands for all.
+        if not drawn and page.locator("[data-cb-plot]:visible").count():
             page.locator("[data-cb-plot]:visible").first.scroll_into_view_if_needed()
             page.locator("[data-cb-plot] .main-svg").first.wait_for()
             drawn += 1
         page.evaluate(THIN, [ALIKE, MOST])
         load_axe(page)
-        for screen, system, scheme in LOOKS:
+        looks = LOOKS[:: 1 if turn % 2 else -1][: 2 if path.startswith(IN_BOTH) else 1]
+        for screen, system, scheme in looks:
             window.resize(screen)
             page.emulate_media(color_scheme=system)
             page.wait_for_function("to => document.body.dataset.mdColorScheme === to", arg=scheme)
-            seen = path != "index.html" and screen != LOOKS[0][0]
+            seen = (screen, system, scheme) != looks[0]
             found = violations(page, seen=seen)
             broken += [f"{path}, {screen}, {system}: {line}" for line in found]
-    assert drawn == 2
+    assert drawn == 1
     assert broken == []
+    assert too_wide == []

@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from small_archive import write_archive
+
 FAMILY = ("compare", "--family", "full-size-humbucker")
 GOOD = (*FAMILY, "--year", "1959", "--pair", "8.1k", "--coil-a", "4.2k", "--at", "26C")
+
+
+@pytest.fixture(autouse=True)
+def among_few(tmp_path: Path) -> None:
+    """Stand in the folder of a small archive, whose pieces are the peers."""
+    for path in write_archive(tmp_path / "small", count=3).iterdir():
+        path.rename(tmp_path / path.name)
 
 
 def test_it_says_what_show_says(coilbook: Any) -> None:
@@ -29,8 +39,9 @@ def test_it_says_what_show_says(coilbook: Any) -> None:
     assert "in-no-archive" not in result.stdout
 
 
-def test_peers_of_an_invented_archive_are_said_to_be(coilbook: Any) -> None:
-    """Without DIR the demo's pieces are the peers, and both streams say so."""
+def test_peers_of_an_invented_archive_are_said_to_be(coilbook: Any, tmp_path: Path) -> None:
+    """Where no archive is, the demo's pieces are the peers, and both streams say so."""
+    (tmp_path / "coilbook.toml").unlink()
     result = coilbook(*GOOD)
     assert "taking the demo" in result.stderr
     assert "its peers say nothing of real pickups" in result.stdout

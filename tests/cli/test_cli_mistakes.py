@@ -96,5 +96,5 @@ def test_a_reader_that_stops_early_does_not_crash(bench: Path) -> None:
     program.stdout.close()
     errors = program.stderr.read()
     program.stderr.close()
-    program.wait(timeout=60)
+    program.wait(timeout=600)
     assert b"Traceback" not in errors

@@ -8,7 +8,6 @@ import socket
 import subprocess
 import sys
 import threading
-import time
 import urllib.request
 from functools import partial
 from pathlib import Path
@@ -17,6 +16,8 @@ import pytest
 
 from coilbook.commands.serve import snapshot, start_server, watch
 from coilbook.errors import CoilbookError
+
+PATIENCE_S = 600
 
 
 def free_port() -> int:
@@ -51,8 +52,8 @@ def test_serve_follows_the_records_and_survives_errors(bench: Path) -> None:
     listener.start()
 
     def wait_for(words: str) -> None:
-        end = time.monotonic() + 60
-        while time.monotonic() < end:
+        # A hang alone is to end this: a build takes seconds, and a busy machine has patience.
+        for _ in range(PATIENCE_S):
             try:
                 if words in lines.get(timeout=1):
                     return
@@ -61,7 +62,7 @@ def test_serve_follows_the_records_and_survives_errors(bench: Path) -> None:
         raise AssertionError(f"serve never said: {words}")
 
     def page() -> str:
-        with urllib.request.urlopen(address, timeout=10) as answer:
+        with urllib.request.urlopen(address, timeout=PATIENCE_S) as answer:
             assert answer.headers["Cache-Control"] == "no-store"
             return str(answer.read().decode())
 
@@ -72,20 +73,17 @@ def test_serve_follows_the_records_and_survives_errors(bench: Path) -> None:
     try:
         wait_for("Open http://127.0.0.1")
         assert "7.88k" in page()
-        save("7.88k", "7.89k")
-        wait_for("The site:")
-        assert "7.89k" in page()
-        save("7.89k", "7.89q")
+        save("7.88k", "7.89q")
         wait_for("readings.csv:4 value: ")
         wait_for("stays as it is")
-        assert "7.89k" in page()
+        assert "7.88k" in page()
         save("7.89q", "7.90k")
         wait_for("The site:")
         assert "7.90k" in page()
     finally:
         program.send_signal(signal.SIGINT)
-        program.wait(timeout=30)
-        listener.join(timeout=10)
+        program.wait(timeout=PATIENCE_S)
+        listener.join(timeout=PATIENCE_S)
         assert program.stdout is not None
         program.stdout.close()
     assert program.returncode == 0

@@ -151,8 +151,10 @@ def test_each_fit_has_its_words(turns: str, words: str) -> None:
     assert words in as_page(make_sheet("full-size-humbucker", turns))
 
 
-@pytest.mark.parametrize("build", ["single", "heavy"])
-@pytest.mark.parametrize("awg", range(38, 47))
+@pytest.mark.parametrize(
+    ("awg", "build"),
+    [(38, "single"), (40, "heavy"), (42, "single"), (43, "heavy"), (44, "single"), (46, "heavy")],
+)
 def test_every_wire_on_every_family_finds_words(awg: int, build: str) -> None:
     """No departure, verdict or fit is without words, whatever is wound on whatever."""
     for family in ("full-size-humbucker", "split-bass", "horseshoe-lap-steel"):

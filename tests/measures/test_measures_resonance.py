@@ -154,7 +154,7 @@ def test_the_response_is_that_of_an_independent_circuit_simulator(tmp_path: Path
     ]
     (tmp_path / "pickups.cir").write_text("\n".join(lines) + "\n")
     run = subprocess.run(
-        [command, "-b", "pickups.cir"], cwd=tmp_path, capture_output=True, text=True, timeout=60
+        [command, "-b", "pickups.cir"], cwd=tmp_path, capture_output=True, text=True, timeout=600
     )
     assert (tmp_path / "levels.txt").exists(), run.stdout + run.stderr
     found = np.loadtxt(tmp_path / "levels.txt")

@@ -111,7 +111,7 @@ def test_the_example_loads_are_what_a_circuit_simulator_makes_of_their_parts(
     ]
     (tmp_path / "loads.cir").write_text("\n".join(lines) + "\n")
     run = subprocess.run(
-        [command, "-b", "loads.cir"], cwd=tmp_path, capture_output=True, text=True, timeout=60
+        [command, "-b", "loads.cir"], cwd=tmp_path, capture_output=True, text=True, timeout=600
     )
     assert (tmp_path / "levels.txt").exists(), run.stdout + run.stderr
     found = np.loadtxt(tmp_path / "levels.txt")

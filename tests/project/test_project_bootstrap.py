@@ -12,7 +12,6 @@ import os
 import shutil
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -133,7 +132,8 @@ def tree(tmp_path: Path) -> Path:
 
 def run(tree: Path, command: str, *arguments: str, **variables: str) -> tuple[int, str]:
     """Run a bootstrap from outside the tree; return its exit code and all that it printed."""
-    environment = {**os.environ, "CALLS": str(tree / "calls.log"), **variables}
+    own = {name: value for name, value in os.environ.items() if not name.startswith("PYTHON")}
+    environment = {**own, "CALLS": str(tree / "calls.log"), **variables}
     done = subprocess.run(
         [sys.executable, str(tree / command), *arguments],
         cwd=tree.parent,
@@ -156,36 +156,6 @@ def installs(tree: Path) -> int:
 
 
 @pytest.mark.slow
-def test_builder_sets_up_once_and_repairs_itself(tree: Path) -> None:
-    """One environment serves until pyproject.toml changes or an installation is cut off."""
-    site, demo = str(tree / "site"), str(tree / "dataset" / "demo")
-    code, printed = run(tree, "builder", "--quick")
-    assert code == 0, printed
-    assert calls(tree) == [["coilbook", "build", demo, "--out", site, "--quick"]]
-
-    begun = time.monotonic()
-    code, printed = run(tree, "builder")
-    assert (code, installs(tree)) == (0, 1), printed
-    assert "Installing" not in printed
-    assert time.monotonic() - begun < 3
-
-    project = tree / "pyproject.toml"
-    project.write_text(project.read_text() + "# changed\n")
-    assert run(tree, "builder")[0] == 0
-    assert installs(tree) == 2, "a changed pyproject.toml is installed again"
-
-    # As a cut-off installation leaves it: the stamp unfinished, a package half there.
-    (tree / ".venv" / "coilbook-stamp.json").write_text("{}")
-    half = next((tree / ".venv").rglob("coilbook.pth"))
-    half.unlink()
-    code, printed = run(tree, "builder")
-    assert code == 0, printed
-    assert next((tree / ".venv").rglob("coilbook.pth")).is_file()
-
-    assert run(tree, "builder", FAIL_COILBOOK="7")[0] == 7, "the build's exit code is handed on"
-
-
-@pytest.mark.slow
 def test_an_environment_of_somebody_else_is_left_alone(tree: Path) -> None:
     """A .venv that these commands did not make is neither used nor deleted."""
     theirs = tree / ".venv" / "theirs.txt"
@@ -198,8 +168,11 @@ def test_an_environment_of_somebody_else_is_left_alone(tree: Path) -> None:
 
 
 @pytest.mark.slow
-def test_tests_command_runs_all_three_and_exits_honestly(tree: Path) -> None:
-    """ruff, mypy and pytest all run; any failure shows in the exit code; pytest speaks last."""
+def test_both_commands_set_up_once_repair_themselves_and_exit_honestly(tree: Path) -> None:
+    """ruff, mypy and pytest all run; any failure shows in the exit code; pytest speaks last.
+
+    One environment serves until pyproject.toml changes or an installation is cut off.
+    """
     chromium = {"CB_CHROMIUM": sys.executable}
     code, printed = run(tree, "tests", "-k", "records", **chromium)
     assert code == 0, printed
@@ -210,10 +183,19 @@ def test_tests_command_runs_all_three_and_exits_honestly(tree: Path) -> None:
     last = json.loads((tree / "calls.log").read_text().splitlines()[-1])
     assert last[1] == sys.executable, "pytest is told where Chromium is"
 
-    assert run(tree, "builder")[0] == 0
+    site, demo = str(tree / "site"), str(tree / "dataset" / "demo")
+    code, printed = run(tree, "builder", "--quick", FAIL_COILBOOK="7")
+    assert code == 7, "the build's exit code is handed on"
+    assert "Installing" not in printed
+    assert calls(tree)[-1] == ["coilbook", "build", demo, "--out", site, "--quick"]
     assert installs(tree) == 1, "builder is content with an environment that has the test extra too"
 
+    # As a cut-off installation leaves it: the stamp unfinished, a package half there.
+    (tree / ".venv" / "coilbook-stamp.json").write_text("{}")
+    next((tree / ".venv").rglob("coilbook.pth")).unlink()
+
     assert run(tree, "tests", FAIL_PYTEST="5", **chromium)[0] == 5, "no tests is not a pass"
+    assert next((tree / ".venv").rglob("coilbook.pth")).is_file(), "what was cut off is mended"
     code, printed = run(tree, "tests", FAIL_RUFF="1", **chromium)
     assert code == 1
     assert "Failed before pytest, see above: ruff." in printed
@@ -224,3 +206,9 @@ def test_tests_command_runs_all_three_and_exits_honestly(tree: Path) -> None:
     assert "CB_CHROMIUM names 'no-such-program', which is no program here." in printed
     assert calls(tree)[-1][-2:] == ["-m", "not browser"]
     assert "loadfile" in calls(tree)[-1], "all tests are shared out"
+
+    project = tree / "pyproject.toml"
+    project.write_text(project.read_text() + "# changed\n")
+    before = installs(tree)
+    assert run(tree, "builder")[0] == 0
+    assert installs(tree) == before + 1, "a changed pyproject.toml is installed again"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -27,9 +28,16 @@ def modules(room: str) -> list[Path]:
     return found
 
 
-def imports(path: Path) -> Iterator[tuple[int, str]]:
-    """Yield line and dotted name of every import, wherever in the module it stands."""
-    yield from imports_of(ast.parse(path.read_text(encoding="utf-8")), path)
+@cache
+def parsed(path: Path) -> ast.Module:
+    """Return a module's syntax tree."""
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
+def imports(path: Path) -> list[tuple[int, str]]:
+    """Return line and dotted name of every import, wherever in the module it stands."""
+    return list(imports_of(parsed(path), path))
 
 
 def imports_of(tree: ast.AST, path: Path) -> Iterator[tuple[int, str]]:
@@ -65,7 +73,7 @@ def test_a_room_imports_only_from_rooms_before_it(room: str) -> None:
     """Data flows one way: no module of a room imports from a later room or from the commands."""
     found = []
     for path in modules(room):
-        found += steps_up(room, path, ast.parse(path.read_text(encoding="utf-8")))
+        found += steps_up(room, path, parsed(path))
     assert found == []
 
 
@@ -117,7 +125,7 @@ def test_rooms_of_values_open_no_file(room: str) -> None:
     """Core, measures, stats, assessment and pages read and write no file."""
     found = []
     for path in modules(room):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in ast.walk(parsed(path)):
             if isinstance(node, ast.Call):
                 called = node.func
                 name = called.attr if isinstance(called, ast.Attribute) else None

@@ -1,12 +1,11 @@
-"""The build as a whole: all or nothing, alike to the byte, and never over somebody's files."""
+"""The build as a whole: all or nothing, and never over somebody's files."""
 
 from __future__ import annotations
 
 import csv
 import json
 import os
-import subprocess
-import sys
+import shutil
 from pathlib import Path
 
 import publish_bench as bench
@@ -33,12 +32,22 @@ def snapshot(folder: Path) -> dict[str, bytes]:
     }
 
 
+#: How far each stage of the small archive's build came, and of how many.
+STAGES: dict[str, tuple[int, int]] = {}
+
+
 @pytest.fixture(scope="module")
 def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, BuildReport]:
-    """Build a small archive once; return its folder and the report."""
+    """Build a small archive once, into a folder that is there; return its folder and the report."""
     top = tmp_path_factory.mktemp("small")
     archive = write_archive(top / "archive")
-    return archive, build_site(archive, top / "site")
+    (top / "place" / "site").mkdir(parents=True)
+
+    def progress(stage: str, done: int, total: int) -> None:
+        assert done <= total
+        STAGES[stage] = (done, total)
+
+    return archive, build_site(archive, top / "place" / "site", progress=progress)
 
 
 def test_a_typed_archive_becomes_a_site(small: tuple[Path, BuildReport]) -> None:
@@ -111,24 +120,6 @@ def test_nothing_private_and_nothing_unpublished_leaves_the_shop(tmp_path: Path)
     assert not [name for name, data in files.items() if token in name or token.encode() in data]
 
 
-def test_two_builds_are_alike_to_the_byte(small: tuple[Path, BuildReport], tmp_path: Path) -> None:
-    """The same records give the same bytes in another process, place, time zone and hash order."""
-    archive, report = small
-    code = (
-        "import sys; from pathlib import Path; from coilbook.publish import build_site; "
-        "build_site(Path(sys.argv[1]), Path(sys.argv[2]))"
-    )
-    again = tmp_path / "elsewhere"
-    environment = {**os.environ, "TZ": "Pacific/Auckland", "PYTHONHASHSEED": "1"}
-    subprocess.run(
-        [sys.executable, "-c", code, str(archive), str(again)], check=True, env=environment
-    )
-
-    one, two = snapshot(report.out), snapshot(again)
-    assert one.keys() == two.keys()
-    assert [name for name in one if one[name] != two[name]] == []
-
-
 def test_the_build_date_is_put_back(monkeypatch: pytest.MonkeyPatch) -> None:
     """SOURCE_DATE_EPOCH is set for the build alone, and one that is set already is obeyed."""
     monkeypatch.delenv("SOURCE_DATE_EPOCH", raising=False)
@@ -185,14 +176,11 @@ def test_a_new_site_takes_the_old_ones_place(sources: Path, tmp_path: Path) -> N
 
 
 def test_an_empty_folder_may_become_the_site_and_can_be_read_by_a_host(
-    small: tuple[Path, BuildReport], tmp_path: Path
+    small: tuple[Path, BuildReport],
 ) -> None:
     """An empty folder is filled, and the site is readable for everyone, as a web server needs."""
-    archive, _ = small
-    out = tmp_path / "place" / "site"
-    out.mkdir(parents=True)
-    build_site(archive, out)
-
+    out = small[1].out
+    assert [path.name for path in out.parent.iterdir()] == ["site"]
     assert out.stat().st_mode & 0o055 == 0o055 & ~_umask()
 
 
@@ -218,8 +206,8 @@ def test_what_was_added_to_a_site_is_never_lost(
     small: tuple[Path, BuildReport], tmp_path: Path
 ) -> None:
     """A folder that somebody put into the site, as for publishing it, stops the next build."""
-    archive, _ = small
-    build_site(archive, tmp_path / "site")
+    archive, report = small
+    shutil.copytree(report.out, tmp_path / "site")
     (tmp_path / "site" / ".git").mkdir()
 
     with pytest.raises(CoilbookError, match=r"holds \.git, which Coilbook did not put there"):
@@ -248,16 +236,10 @@ def test_a_file_in_the_sites_place_is_refused(
         build_site(archive, tmp_path / "site")
 
 
-def test_progress_counts_up_to_its_total(small: tuple[Path, BuildReport], tmp_path: Path) -> None:
+def test_progress_counts_up_to_its_total(small: tuple[Path, BuildReport]) -> None:
     """Every stage ends at its own total, and the pages' stage counts every page but the 404."""
-    archive, _ = small
-    last: dict[str, tuple[int, int]] = {}
-
-    def progress(stage: str, done: int, total: int) -> None:
-        assert done <= total
-        last[stage] = (done, total)
-
-    report = build_site(archive, tmp_path / "site", progress=progress)
-    assert all(done == total for done, total in last.values())
-    assert last["writing pages"] == (report.pages - 1, report.pages - 1)
-    assert last["measuring pieces"] == (13, 13)
+    _, report = small
+    assert all(done == total for done, total in STAGES.values())
+    assert STAGES["writing pages"] == (report.pages - 1, report.pages - 1)
+    assert STAGES["measuring pieces"] == (13, 13)
+    assert "checking links" in STAGES

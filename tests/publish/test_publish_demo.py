@@ -1,4 +1,4 @@
-"""The built demo as a whole: sizes, time, and what must not be in it."""
+"""The built demo as a whole: sizes, and what must not be in it."""
 
 from __future__ import annotations
 
@@ -9,19 +9,17 @@ from pathlib import Path
 from coilbook.publish import BuildReport
 from coilbook.publish.scripts.joined import STYLE_SHEET
 from coilbook.resources import dataset_dir
-from pace import allowed
 
 DEMO = dataset_dir() / "demo"
 TRUTH = Path(__file__).parents[1] / "demo" / "truth.csv"
 
 
-def test_the_demo_is_whole_and_built_in_good_time(demo_site: BuildReport) -> None:
+def test_the_demo_is_whole(demo_site: BuildReport) -> None:
     """Every piece has its page; a build with a dead link would have been refused.
 
     That it is alike to the byte when it is built again, the test of the installed program shows.
     """
     assert demo_site.pages > 260
-    assert demo_site.seconds < allowed(20)
 
 
 def test_pages_are_light_and_load_no_plotting_script(demo_site: BuildReport) -> None:

@@ -1,9 +1,8 @@
-"""What loading hands on: values in their property's unit, the public view, a new archive, speed."""
+"""What loading hands on: values in their property's unit, the public view, a new archive, work."""
 
 from __future__ import annotations
 
 import csv
-import time
 from datetime import date
 from pathlib import Path
 
@@ -23,7 +22,7 @@ from coilbook.records import (
 )
 from coilbook.records.contents import Archive, Reading
 from coilbook.records.tables.models import ARCHIVE_TABLES, REFERENCE_TABLES, PieceRow, ReadingRow
-from pace import allowed
+from counted import calls_of
 
 
 def _tiny(folder: Path, *edits: list[object]) -> Archive:
@@ -234,7 +233,7 @@ _CELLS = [
 ]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=50)
 @given(
     st.sampled_from(_CELLS),
     st.text(max_size=12)
@@ -386,14 +385,11 @@ def test_the_dictionary_names_every_column_and_hides_no_sign(tmp_path: Path) -> 
     assert "<" not in page
 
 
-@pytest.mark.alone
-def test_2400_readings_load_in_under_four_tenths_of_a_second(tmp_path: Path) -> None:
-    """The best of three loads of 240 pieces with ten readings each; a build checks every time."""
-    reference = tiny_reference(tmp_path / "reference").value
-    assert reference is not None
+def _shop(folder: Path, count: int) -> Path:
+    """Return the folder of an archive with so many pieces of ten readings each."""
     pieces = [",".join(PieceRow.model_fields)]
     readings = [",".join(ReadingRow.model_fields)]
-    for piece in range(240):
+    for piece in range(count):
         pieces.append(f"lq-{piece:04},twin-coil,1958,1959,label,neck,untouched,,no,old-lead,yes,")
         for number in range(10):
             part = ("coil_a", "coil_b")[number % 2]
@@ -406,11 +402,31 @@ def test_2400_readings_load_in_under_four_tenths_of_a_second(tmp_path: Path) -> 
         ["pieces.csv", "=", "\n".join(pieces)],
         ["readings.csv", "=", "\n".join(readings)],
     ]
-    folder = write(tmp_path / "archive", edited(ARCHIVE, edits))
-    seconds = []
-    for _ in range(3):
-        start = time.perf_counter()
-        loaded = load_archive(folder, reference)
-        seconds.append(time.perf_counter() - start)
-        assert told(loaded.problems) == []
-    assert min(seconds) < allowed(0.4)
+    return write(folder, edited(ARCHIVE, edits))
+
+
+def test_the_work_of_loading_grows_with_the_readings(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each file is read once; four times the pieces take at most four times the calls.
+
+    A reading with its share of all the checks takes 480: a build loads and checks every time.
+    """
+    reference = tiny_reference(tmp_path / "reference").value
+    assert reference is not None
+    small, large = _shop(tmp_path / "small", 30), _shop(tmp_path / "large", 120)
+    read: list[Path] = []
+    whole = Path.read_bytes
+
+    def noted(path: Path) -> bytes:
+        read.append(path)
+        return whole(path)
+
+    monkeypatch.setattr(Path, "read_bytes", noted)
+    assert told(load_archive(large, reference).problems) == []
+    assert large / "readings.csv" in read
+    assert len(read) == len(set(read))
+    _, few = calls_of(lambda: load_archive(small, reference))
+    _, many = calls_of(lambda: load_archive(large, reference))
+    assert many <= 4.0 * few
+    assert many <= 700 * 120 * 10

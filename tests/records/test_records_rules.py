@@ -25,7 +25,17 @@ LONG = "9" * 4400  # more digits than Python will turn into a whole number
 CASES: list[dict[str, Any]] = tomllib.loads((HERE / "rule_cases.toml").read_text("utf-8"))["case"]
 
 
+#: What the broken copies earned, by the case's name: each is loaded once.
+EARNED: dict[str, tuple[Problem, ...]] = {}
+
+
 def _problems(case: dict[str, Any], folder: Path) -> tuple[Problem, ...]:
+    if case["name"] not in EARNED:
+        EARNED[case["name"]] = _loaded(case, folder)
+    return EARNED[case["name"]]
+
+
+def _loaded(case: dict[str, Any], folder: Path) -> tuple[Problem, ...]:
     edits = [
         [p.replace("{long}", LONG) if isinstance(p, str) else p for p in e] for e in case["edits"]
     ]

@@ -90,7 +90,7 @@ def told(data: dict[str, list[float]]) -> dict[str, list[float]]:
     command = _need_r()
     program = "".join(_vector(name, values) for name, values in data.items()) + PROGRAM
     run = subprocess.run(
-        [command, "--vanilla", "-"], input=program, capture_output=True, text=True, timeout=120
+        [command, "--vanilla", "-"], input=program, capture_output=True, text=True, timeout=600
     )
     assert run.returncode == 0, run.stderr
     rows = [line.split() for line in run.stdout.splitlines() if line.strip()]

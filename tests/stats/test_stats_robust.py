@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 import math
-import time
 import tomllib
 from decimal import Decimal
 from pathlib import Path
@@ -18,6 +17,7 @@ from scipy import stats as scipy_stats
 
 from coilbook.errors import OutOfDomain
 from coilbook.stats import critical_deviate, median_absolute_deviation, outliers, qn
+from counted import calls_of, peak_bytes_of
 
 PUBLISHED: dict[str, list[dict[str, Any]]] = tomllib.loads(
     Path(__file__).with_name("published_stats.toml").read_text(encoding="utf-8")
@@ -55,13 +55,13 @@ def test_qn_is_its_definition(sample: list[float]) -> None:
     assert qn(sample) == pytest.approx(expected, rel=1e-5, abs=1e-8)
 
 
-@pytest.mark.parametrize("n", [2, 3, 5, 8, 9, 10, 11, 40])
+@pytest.mark.parametrize("n", [2, 3, 8, 9, 10, 11])
 def test_qn_is_unbiased_for_small_normal_samples(n: int) -> None:
-    """What the recalled factors are for: over 2000 normal samples Qn comes out as 1 on average.
+    """What the recalled factors are for: over 600 normal samples Qn comes out as 1 on average.
 
     Within 1 % and the simulation's own scatter.
     """
-    draws = np.random.default_rng(n).normal(size=(2000, n))
+    draws = np.random.default_rng(n).normal(size=(600, n))
     found = np.array([qn(row) for row in draws])
     scatter = 4.0 * found.std() / math.sqrt(len(draws))
     assert found.mean() == pytest.approx(1.0, abs=0.01 + scatter)
@@ -82,12 +82,15 @@ def test_half_of_the_values_may_be_anything() -> None:
     assert median_absolute_deviation([8.0]) == 0.0
 
 
-def test_qn_of_a_large_group_is_quick() -> None:
-    """100 000 values in under five seconds (0.8 s when written): pairs are never listed."""
-    draws = np.random.default_rng(1).normal(size=100_000)
-    started = time.process_time()
-    found = qn(draws)
-    assert time.process_time() - started < 5.0
+def test_the_pairs_of_a_large_group_are_never_listed() -> None:
+    """20,000 values have 2e8 pairs: what is held at once grows with the values alone.
+
+    So does the work: twenty times the values take as many calls of numpy.
+    """
+    draws = np.random.default_rng(1).normal(size=20_000)
+    found, held = peak_bytes_of(lambda: qn(draws))
+    assert held < 20 * draws.nbytes
+    assert calls_of(lambda: qn(draws))[1] < 1.2 * calls_of(lambda: qn(draws[:1_000]))[1]
     assert found == pytest.approx(1.0, abs=0.01)
 
 
@@ -127,15 +130,15 @@ def test_the_handbook_s_generalised_esd_example() -> None:
 
 @pytest.mark.parametrize(("n", "share"), [(8, 0.050), (12, 0.066), (25, 0.061), (100, 0.060)])
 def test_clean_samples_are_flagged_about_as_often_as_the_level_says(n: int, share: float) -> None:
-    """3000 normal samples: the share with any value flagged is 5 % at n = 8, 6 to 7 % above.
+    """1000 normal samples: the share with any value flagged is 5 % at n = 8, 6 to 7 % above.
 
     With one value looked for the level is exact; with several the rule flags a little more, which
     its docstring says. The expected shares are of longer runs (10 000 samples and more) of this
     simulation; the limits are four standard errors of the shorter one.
     """
-    draws = np.random.default_rng(20260314).normal(size=(3000, n))
+    draws = np.random.default_rng(20260314).normal(size=(1000, n))
     found = np.mean([bool(outliers(row).indices) for row in draws])
-    assert found == pytest.approx(share, abs=4.0 * math.sqrt(share * (1.0 - share) / 3000))
+    assert found == pytest.approx(share, abs=4.0 * math.sqrt(share * (1.0 - share) / 1000))
 
 
 def test_outliers_that_hide_one_another_are_found() -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 
 import numpy as np
 import pytest
@@ -13,6 +12,7 @@ from scipy import stats as scipy_stats
 
 from coilbook.errors import OutOfDomain
 from coilbook.stats import trend, trends
+from counted import peak_bytes_of
 
 points = st.lists(
     st.tuples(st.integers(1950, 1965), st.integers(-20, 20)), min_size=4, max_size=40
@@ -111,14 +111,14 @@ def test_a_straight_line_is_found_and_its_band_is_narrow() -> None:
 
 
 def test_band_and_slope_cover_as_often_as_they_say() -> None:
-    """2000 archives of 24 pieces with heavy tails and values rounded: slope >= 95 %, band too.
+    """500 archives of 24 pieces with heavy tails and values rounded: slope >= 95 %, band too.
 
     The band must hold the whole true line at once. Both may do better, never worse than four
     standard errors below.
     """
     draw = np.random.default_rng(20260314)
     slope_held = band_held = false_alarms = 0
-    rounds = 2000
+    rounds = 500
     years = np.repeat(np.arange(1955.0, 1963.0), 3)
     for _ in range(rounds):
         values = np.round(7.5 + 0.05 * (years - 1955.0) + 0.2 * draw.standard_t(3, 24), 2)
@@ -134,16 +134,18 @@ def test_band_and_slope_cover_as_often_as_they_say() -> None:
     assert false_alarms / rounds <= 1.0 - least
 
 
-def test_a_large_group_is_quick() -> None:
-    """20 000 pieces in under ten seconds (1.4 s when written); 2e8 slopes are never listed."""
-    draw = np.random.default_rng(1)
-    years = draw.integers(1950, 1970, 20_000).astype(float)
-    values = 8.0 + 0.02 * (years - 1960.0) + draw.normal(0.0, 0.3, 20_000)
-    started = time.process_time()
-    found = trend(years, values)
-    assert time.process_time() - started < 10.0
+def test_the_slopes_of_a_large_group_are_never_listed() -> None:
+    """6,000 pieces have 18 million slopes, 144 MB if they stood in a list: 1 MB is held at once.
+
+    How long 20,000 take, the benchmark of Python's parts tells.
+    """
+    draw = np.random.default_rng(2)
+    years = draw.integers(1950, 1970, 6_000).astype(float)
+    values = 8.0 + 0.02 * (years - 1960.0) + draw.normal(0.0, 0.3, 6_000)
+    found, held = peak_bytes_of(lambda: trend(years, values))
+    assert held < 100 * values.nbytes
     assert found.slope_low < 0.02 < found.slope_high
-    assert found.slope_high - found.slope_low < 0.01
+    assert found.slope_high - found.slope_low < 0.015
 
 
 def test_bad_input_is_told() -> None:
