@@ -153,11 +153,15 @@ def test_what_dominates_the_turns_has_the_greatest_effect() -> None:
     assert all(t.dominant.effect == max(line.effect for line in t.budget) for t in turns)
 
 
+#: What a piece is worked out with.
+ROOMS_THAT_COMPUTE = ("coilbook.measures", "coilbook.core.formulas", "coilbook.core.reduction")
+
+
 def computed_by(path: Path) -> set[str]:
     """Return the functions of measures that a module imports: what it could compute with."""
     found = set()
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("coilbook.measures"):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith(ROOMS_THAT_COMPUTE):
             module = __import__(node.module or "", fromlist=["_"])
             found |= {a.name for a in node.names if isfunction(getattr(module, a.name, None))}
     return found

@@ -121,7 +121,7 @@ _SAYS = {"error": 1, "doubt": 1, "refuse": 0, "RowError": 0, "ValueUnreadable": 
 
 def _templates() -> Iterator[tuple[str, int, re.Pattern[str]]]:
     """Yield every sentence that the room can say, as a pattern, from its source."""
-    for path in sorted(Path(coilbook.records.__file__).parent.glob("*.py")):
+    for path in sorted(Path(coilbook.records.__file__).parent.rglob("*.py")):
         if path.name == "importing.py":
             continue  # its own sentences are of a file outside: tests/cli/test_cli_import.py
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):

@@ -72,7 +72,7 @@ class ClaimIndex:
         self._by_family: dict[str, list[ClaimSeen]] = {}
         for claim in claims:
             self._by_family.setdefault(claim.row.family_id, []).append(claim)
-        self._found: dict[tuple[str, frozenset[str] | None, str | None], ByProperty] = {}
+        self._found: dict[tuple[str, tuple[str, ...] | None, str | None], ByProperty] = {}
         self._same: dict[tuple[str, ...], tuple[ClaimSeen, ...]] = {}
 
     def of(
@@ -83,7 +83,7 @@ class ClaimIndex:
         Every period's if ``periods`` is None, and every position's if ``position`` is. The same
         claims are always the same tuple, so that what was made of them can be found again by it.
         """
-        key = (family_id, periods, position)
+        key = (family_id, None if periods is None else tuple(sorted(periods)), position)
         if key not in self._found:
             found: dict[str, list[ClaimSeen]] = {}
             for claim in self._by_family.get(family_id, ()):

@@ -49,9 +49,15 @@ class ListedPeers:
         self._groups = groups
         self._values = values
         self._ranked: dict[GroupKey, Ranked] = {}
+        self._lists: dict[GroupKey, list[float]] = {}
 
     def of(self, key: GroupKey) -> list[float]:
-        """Return a group's values in order of size."""
+        """Return a group's values in order of size; kept, since every key asks for the same."""
+        if key not in self._lists:
+            self._lists[key] = self._listed(key)
+        return self._lists[key]
+
+    def _listed(self, key: GroupKey) -> list[float]:
         found = self._values.get(f"{key.property_id}|{key.component}")
         if found is None:
             return []

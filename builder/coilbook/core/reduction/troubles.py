@@ -62,9 +62,11 @@ def contradictions(
     way through the pair, or a pair that is open between two coils that read; coils that do not add
     up to their pair. Readings in circuit prove nothing of an open coil: the way round it is read.
     """
-    found = [trouble for value in values if (trouble := trouble_of(value)) is not None]
+    told = [trouble_of(value) for value in values]
+    found = [trouble for trouble in told if trouble is not None]
     pair = best.get(("pair", "pair-resistance"))
-    coils = [coil for name in ("coil_a", "coil_b") if (coil := best.get((name, "coil-resistance")))]
+    both = [best.get((name, "coil-resistance")) for name in ("coil_a", "coil_b")]
+    coils = [coil for coil in both if coil is not None]
     if pair is not None and pair.line:
         through = pair.comparable and not any(s.code == "parallel" for s in pair.steps)
         found += [
