@@ -22,7 +22,7 @@ from coilbook import __version__
 from coilbook.errors import CoilbookError, Problem, RecordsInvalid
 
 if TYPE_CHECKING:
-    from coilbook.workplace import Workplace
+    from coilbook.commands.workplace import Workplace
 
 INVALID, DOUBTFUL = 1, 2
 
@@ -146,7 +146,7 @@ def check(directory: Path | None, with_coverage: bool, as_json: bool) -> int:
         problems += load_archive(archive, reference.value).problems
     rows = [_problem_row(p) for p in sorted(problems)]
     if with_coverage and reference.value is not None:
-        from coilbook.coverage import as_data, as_text
+        from coilbook.commands.coverage_report import as_data, as_text
 
         if as_json:
             _print_json({"problems": rows, "coverage": as_data(reference.value)})
@@ -233,7 +233,7 @@ def serve(directory: Path | None, port: int) -> None:
 
     Shows it on this computer alone. While the records hold an error the site stays as it was.
     """
-    from coilbook.serve import ADDRESS, snapshot, start_server, watch
+    from coilbook.commands.serve import ADDRESS, snapshot, start_server, watch
 
     place = _place(directory)
     archive, site = place.archive, place.out
@@ -270,7 +270,7 @@ def show(piece: str, directory: Path | None, as_json: bool) -> None:
     its place among its peers. For your own eyes: it shows pieces with publish = no as well.
     """
     archive = _place(directory).archive
-    from coilbook.show import as_data, as_text, find_piece
+    from coilbook.commands.show import as_data, as_text, find_piece
 
     shown = find_piece(archive, piece)
     if as_json:
@@ -342,8 +342,8 @@ def compare(
     with DIR's pieces for its peers. Values as you write them: 8.1k, 7,82 kΩ, "1 15/16 in".
     """
     archive = _place(directory).archive
-    from coilbook.compare import Typed, compare_piece
-    from coilbook.show import as_data, as_text
+    from coilbook.commands.compare import Typed, compare_piece
+    from coilbook.commands.show import as_data, as_text
 
     simple = {
         name: value for name in READINGS if (value := given.pop(name.replace("-", "_"))) is not None
@@ -391,7 +391,7 @@ def winding(
     What a coil of so many turns should come to, how far off is still right, and what a departure
     may mean. With --html FILE it is one page to print, with boxes to fill in; it needs no network.
     """
-    from coilbook.winding import as_data, as_text, make_sheet, write_page
+    from coilbook.commands.winding_sheet import as_data, as_text, make_sheet, write_page
 
     made = make_sheet(family_id, turns, awg, build, at)
     if html_file is not None:
@@ -410,7 +410,7 @@ def describe(only_check: bool) -> int:
 
     The two datapackage.json, the data dictionary's page, and the commands in README.md.
     """
-    from coilbook.describe import stale_files, write_files
+    from coilbook.commands.describe import stale_files, write_files
     from coilbook.resources import checkout_dir
 
     top = checkout_dir()
@@ -432,7 +432,7 @@ def describe(only_check: bool) -> int:
 
 def _place(directory: Path | None) -> Workplace:
     """Return the archive to work on, saying so when it is the demo for want of another."""
-    from coilbook.workplace import workplace
+    from coilbook.commands.workplace import workplace
 
     place = workplace(directory)
     if place.fell_back:

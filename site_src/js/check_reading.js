@@ -48,7 +48,9 @@
     var percent = C.plainNumber(texts[0] || "0", "accuracy_percent", null, at);
     var digits = C.plainNumber(texts[1] || "0", "accuracy_digits", null, at);
     if (known === null || percent === null || digits === null) { return null; }
-    return { id: [kind, C.general(percent), C.general(digits)].join(" "), percent: percent, digits: digits };
+    return {
+      instrument_id: [kind, C.general(percent), C.general(digits)].join(" "), accuracy_percent: percent,
+      accuracy_digits: digits };
   }
 
   function checkComponent(row, prop, piece, at) {
@@ -132,13 +134,19 @@
     if (at.wrong()) { return { reading: null, problems: at.list }; }
     return {
       problems: at.list,
+      /* As the core sees a reading: ReadingSeen of core/seen.py. */
       reading: {
-        line: index + 1, id: row.property_id, prop: prop, component: row.component, written: row.value, date: row.date,
-        circuit: row.circuit, value: value.number, qualifier: value.qualifier, category: word, step: value.step,
-        temperatureC: temperature[0], halfWidthK: temperature[1], parallelOhm: parallel,
-        parallelTolerance: row.parallel_tolerance === null ? L.parallelTolerance : row.parallel_tolerance,
-        testFrequencyHz: frequency, meter: meter, equivalent: row.equivalent || "series",
-        standoffM: standoff[0], standoffStepM: standoff[1], zero: zero[0], zeroStep: zero[1]
+        row: {
+          piece_id: D.looseId, component: row.component, property_id: row.property_id, value: row.value,
+          circuit: row.circuit, instrument_id: meter ? meter.instrument_id : null },
+        line: index + 1, property: prop, value: value.number, qualifier: value.qualifier, category: word,
+        step: value.step, temperature_c: temperature[0], temperature_half_width_k: temperature[1],
+        parallel_ohm: parallel,
+        parallel_tolerance: row.parallel_tolerance === null ? L.parallelTolerance : row.parallel_tolerance,
+        test_frequency_hz: frequency, instrument: meter, calibration: "unknown",
+        equivalent: row.equivalent || "series", standoff_m: standoff[0], standoff_step_m: standoff[1],
+        zero: zero[0], zero_step: zero[1], lead_resistance_ohm: 0, input_resistance_ohm: null,
+        input_capacitance_f: 0, sensor_depth_m: 0, day: row.date
       }
     };
   }

@@ -5,10 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from coilbook.measures.types import Flag, MeasuredPiece, ReducedValue
-from coilbook.records.cells import Component
-from coilbook.records.models import ArchiveSettings, ClaimRow, Family, Period, PieceRow, Property
-from coilbook.records.types import Calibration, Claim, Piece, PublicArchive, Qualifier, Reference
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import Flag, ReducedValue
+from coilbook.core.seen import Calibration, Qualifier
+from coilbook.records.contents import Claim, Piece, PublicArchive, Reference
+from coilbook.records.tables.cells import Component
+from coilbook.records.tables.models import (
+    ArchiveSettings,
+    ClaimRow,
+    Family,
+    Period,
+    PieceRow,
+    Property,
+)
 from coilbook.stats import Summaries, summarise
 
 FAMILY = "full-size-humbucker"
@@ -129,6 +138,7 @@ def value(
     category: str | None = None,
     calibration: Calibration = "valid",
     flags: tuple[Flag, ...] = (),
+    line: int = 2,
 ) -> ReducedValue:
     """Return a reduced value of the pair's resistance, or of the magnet if it is a category."""
     return ReducedValue(
@@ -140,7 +150,7 @@ def value(
         standard_uncertainty=u,
         qualifier=qualifier,
         category=category,
-        line=2,
+        line=line,
         written=str(number),
         date="2026-03-14",
         instrument_id="meter-1",

@@ -9,11 +9,13 @@ from typing import Any
 
 import assessment_bench as bench
 
-from coilbook.assessment import Assessment, assess
-from coilbook.measures.types import Closure, MeasuredPiece, ReducedValue, Turns
+from coilbook.assessment import Assessment
+from coilbook.core.observing.assess import assess
+from coilbook.core.reduction.measured_piece import Closure, MeasuredPiece, Turns
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.records import load_reference
-from coilbook.records.models import PieceRow, ReadingRow
-from coilbook.records.types import Piece, Reading, Reference
+from coilbook.records.contents import Piece, Reading, Reference
+from coilbook.records.tables.models import PieceRow, ReadingRow
 from coilbook.stats import summarise
 
 Key = tuple[str, str]

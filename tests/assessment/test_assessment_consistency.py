@@ -9,11 +9,11 @@ import pytest
 from assessment_bench import EARLY, LATE
 from findings_bench import Case, value
 
-from coilbook.assessment import Consistency, consistency, next_readings
-from coilbook.assessment.consistency import feature_span
-from coilbook.measures.types import ReducedValue
-from coilbook.records.models import Feature, Thresholds
-from coilbook.records.types import Claim, Reference
+from coilbook.assessment import Consistency, next_readings
+from coilbook.core.judging.consistency import consistency, feature_span
+from coilbook.core.reduction.reduced_value import ReducedValue
+from coilbook.records.contents import Claim, Reference
+from coilbook.records.tables.models import Feature, Thresholds
 
 
 def feature(feature_id: str, first: int | None, last: int | None) -> Feature:

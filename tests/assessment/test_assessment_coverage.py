@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from coilbook.assessment.coverage import Coverage, coverage_of
+from coilbook.assessment.review.covered import Coverage, coverage_of
 from coilbook.records import load_reference
-from coilbook.records.types import Reference
+from coilbook.records.contents import Reference
 
 TINY = Path(__file__).parents[1] / "records" / "tiny" / "reference"
 PERIOD = "twin-late,twin-coil,1962–70,1962,1970,The next.,common_practice,,"

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from coilbook.assessment.crosscheck import CrossCheck, cross_checks, nearest_scope
+from coilbook.assessment.review.crosscheck import CrossCheck, cross_checks, nearest_scope
 from coilbook.records import load_reference
 from coilbook.resources import dataset_dir
 

@@ -10,10 +10,10 @@ import pytest
 from findings_bench import Case, spread, value, word
 
 from coilbook.assessment import FindingCode, finding_rules
-from coilbook.assessment.look import SMALLEST_PEERS
-from coilbook.measures.gauges import Fit
-from coilbook.measures.types import Closure, Turns
-from coilbook.measures.uncertainty import Contribution, Estimate
+from coilbook.core.budgets.uncertainty import Contribution, Estimate
+from coilbook.core.observing.look import SMALLEST_PEERS
+from coilbook.core.reduction.gauges import Fit
+from coilbook.core.reduction.measured_piece import Closure, Turns
 
 PAIR = ("pair", "pair-resistance")
 LOSS = ("pair", "pair-extra-loss")

@@ -9,10 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coilbook.assessment import Verdict, conformance, judge
-from coilbook.measures.types import ReducedValue
-from coilbook.records.models import Thresholds
-from coilbook.records.types import Claim
+from coilbook.assessment import Verdict, conformance
+from coilbook.core.judging.judge import judge
+from coilbook.core.reduction.reduced_value import ReducedValue
+from coilbook.records.contents import Claim
+from coilbook.records.tables.models import Thresholds
 
 BAND = bench.claim(low=7.5, high=9.0)
 AT_MOST = bench.claim(high=9.0)

@@ -8,9 +8,9 @@ from assessment_bench import EARLY
 from findings_bench import Case, spread, value, word
 
 from coilbook.assessment import Assessment
-from coilbook.assessment.lead import SMALLEST_DECIDED
-from coilbook.assessment.practice import Practice, practice_of
-from coilbook.records.types import Claim
+from coilbook.assessment.review.practice import Practice, practice_of
+from coilbook.core.observing.headline import SMALLEST_DECIDED
+from coilbook.records.contents import Claim
 
 YEARS = {"year_first": "1957", "year_last": "1957", "year_basis": "for the test"}
 #: Values in the middle of what the reference says of 1957–58.

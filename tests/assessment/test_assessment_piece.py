@@ -8,11 +8,13 @@ import assessment_bench as bench
 import pytest
 from scipy.stats import percentileofscore
 
-from coilbook.assessment import Assessment, assess
+from coilbook.assessment import Assessment
+from coilbook.core.observing.assess import assess
+from coilbook.core.observing.peers import GroupKey
+from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.errors import KindsMixed
-from coilbook.measures.types import MeasuredPiece
-from coilbook.records.types import Claim, Piece
-from coilbook.stats import GroupKey, Summaries
+from coilbook.records.contents import Claim, Piece
+from coilbook.stats import Summaries
 
 NOBODY = Summaries("measured", ())
 ALL = GroupKey(bench.FAMILY, "pair-resistance", "pair")
@@ -113,7 +115,9 @@ def test_the_shop_s_own_claims_come_after_the_reference_s() -> None:
 
 def test_only_the_best_value_is_judged() -> None:
     """Of three readings of one thing, the one that measures chose gets the verdict and place."""
-    readings = tuple(bench.value(number) for number in (7.0, 8.0, 9.9))
+    readings = tuple(
+        bench.value(number, line=line) for line, number in enumerate((7.0, 8.0, 9.9), start=2)
+    )
     best = {("pair", "pair-resistance"): readings[1]}
     measured = MeasuredPiece("mine", readings, best, None, ())
     reference = bench.reference([bench.claim(low=7.5, high=9.0)])

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from coilbook.assessment.winding import winding_targets
+from coilbook.assessment.winding_targets import winding_targets
 from coilbook.errors import OutOfDomain, UnknownId
 from coilbook.measures.expected import ExpectedCoil
 from coilbook.records import load_reference
-from coilbook.records.types import Reference
+from coilbook.records.contents import Reference
 
 
 @pytest.fixture(scope="module")

@@ -31,8 +31,8 @@ from trial_report import reference
 from trial_world import pickups
 
 from coilbook.measures import measure_piece
-from coilbook.publish.book import Assessed, Measured, uncollected, used_up
-from coilbook.records.types import PublicArchive, Reference
+from coilbook.publish.book import AssessedPieces, MeasuredPieces, uncollected, used_up
+from coilbook.records.contents import PublicArchive, Reference
 from coilbook.stats import Gathered, gather, summaries_of
 
 #: The project's targets.
@@ -74,14 +74,14 @@ def assess_all(
     ``other`` is the way to the process that has the rest of the archive, if it is shared out.
     """
     processor, start = time.process_time(), time.perf_counter()
-    measured = Measured(archive.pieces, lambda piece: measure_piece(piece, held))
+    measured = MeasuredPieces(archive.pieces, lambda piece: measure_piece(piece, held))
     gathered = deque(gather(p.row, measured[name], held) for name, p in archive.pieces.items())
     after_measuring = time.perf_counter()
     if other is not None:
         _exchange(gathered, share, other)
     summaries = summaries_of(archive.settings.kind, used_up(gathered), held)
     after_summarising = time.perf_counter()
-    assessed = Assessed(archive.pieces, measured, archive, held, summaries)
+    assessed = AssessedPieces(archive.pieces, measured, archive, held, summaries)
     verdicts = places = 0
     for assessment in assessed.values():
         verdicts += len(assessment.verdicts)

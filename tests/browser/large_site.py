@@ -14,8 +14,8 @@ import shutil
 from pathlib import Path
 from typing import Any
 
-from coilbook.publish.check_data import PEER_DIGITS, PEERS_FOLDER
-from coilbook.publish.data_scripts import PIECES_SCRIPT
+from coilbook.publish.scripts.check_data import PEER_DIGITS, PEERS_FOLDER
+from coilbook.publish.scripts.lookup_data import PIECES_SCRIPT
 
 PIECES = 10_000
 FAMILY = "full-size-humbucker"

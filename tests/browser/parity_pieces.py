@@ -13,14 +13,15 @@ import random
 from collections.abc import Mapping
 from typing import Any
 
+from coilbook.core.observing.peers import GroupKey
+from coilbook.core.units import convert, kind_of
 from coilbook.errors import ValueUnreadable
-from coilbook.pages.types import Book
+from coilbook.pages.page import Book
 from coilbook.publish.book import compose_book, open_records
-from coilbook.publish.check_data import peer_value
+from coilbook.publish.scripts.check_data import peer_value
 from coilbook.records import public_view, read_value
 from coilbook.resources import dataset_dir
-from coilbook.stats import GroupKey, Member, Summaries, summary_of
-from coilbook.units import convert, kind_of
+from coilbook.stats import Member, Summaries, summary_of
 
 PIECES = 300
 _TEMPERATURES = (

@@ -10,13 +10,14 @@ from typing import Any
 
 from parity_pieces import demo, pieces
 
-from coilbook.assessment import assess
+from coilbook.commands.show import PieceInBook, as_data
+from coilbook.core.observing.assess import assess
+from coilbook.core.observing.peers import GroupKey
 from coilbook.measures import measure_piece
-from coilbook.records.loose import LOOSE_BASIS, LOOSE_ID, LooseReading, load_loose
-from coilbook.records.models import ReadingRow
-from coilbook.records.types import Piece
-from coilbook.show import Shown, as_data
-from coilbook.stats import GroupKey, Summary
+from coilbook.records.contents import Piece
+from coilbook.records.reading.loose import LOOSE_BASIS, LOOSE_ID, LooseReading, load_loose
+from coilbook.records.tables.models import ReadingRow
+from coilbook.stats import Summary
 
 #: Nine significant digits, down to where only the last bits of what it was reckoned from are left.
 DIGITS, SMALL = 1e-9, 1e-12
@@ -90,7 +91,7 @@ def _said_of(piece: Piece) -> dict[str, Any]:
     book = demo()
     measured = measure_piece(piece, book.reference)
     said = assess(piece, measured, book.archive, book.reference, book.summaries)
-    shown = Shown(
+    shown = PieceInBook(
         piece,
         dataclasses.replace(book, measured={LOOSE_ID: measured}, assessments={LOOSE_ID: said}),
     )

@@ -20,34 +20,22 @@ from typing import Any
 
 import numpy as np
 
-from coilbook import units
 from coilbook.assessment import conformance
+from coilbook.core import units
+from coilbook.core.budgets import uncertainty
+from coilbook.core.budgets.uncertainty import Contribution
+from coilbook.core.formulas import circuit, coil, copper, hum, inductor, layers, pair, window, wire
+from coilbook.core.reduction import instrument, probe
+from coilbook.core.reduction.turns import turns_estimate, winding_half_widths, winding_of
+from coilbook.core.units import KINDS
+from coilbook.core.written.grammar import EXAMPLES
 from coilbook.errors import OutOfDomain, ValueUnreadable
-from coilbook.measures import (
-    circuit,
-    coil,
-    copper,
-    hum,
-    inductor,
-    instrument,
-    layers,
-    magnet_field,
-    pair,
-    probe,
-    reduce_reading,
-    uncertainty,
-    window,
-    wire,
-)
+from coilbook.measures import magnet_field, reduce_reading
 from coilbook.measures.expected import ExpectedCoil
 from coilbook.measures.response import Circuits, Load, levels_db, marks
-from coilbook.measures.turns import turns_estimate, winding_half_widths, winding_of
-from coilbook.measures.uncertainty import Contribution
 from coilbook.records import load_reference, read_value
-from coilbook.records.models import InstrumentRow, ReadingRow
-from coilbook.records.types import Reading
-from coilbook.records.values import EXAMPLES
-from coilbook.units import KINDS
+from coilbook.records.contents import Reading
+from coilbook.records.tables.models import InstrumentRow, ReadingRow
 
 VALUES_CSV = Path(__file__).parents[1] / "records" / "values.csv"
 ORDINARY = 2000

@@ -21,11 +21,11 @@ from click.testing import CliRunner
 from playwright.sync_api import Page, expect
 
 from coilbook.cli import main
-from coilbook.compare import Typed, compare_piece
+from coilbook.commands.compare import Typed, compare_piece
+from coilbook.commands.show import PieceInBook
 from coilbook.pages import text
 from coilbook.publish import BuildReport
 from coilbook.resources import dataset_dir
-from coilbook.show import Shown
 
 pytestmark = pytest.mark.browser
 
@@ -47,7 +47,7 @@ READINGS = (
 
 
 @pytest.fixture(scope="module")
-def python() -> Shown:
+def python() -> PieceInBook:
     """Say what the command ``compare`` says of the piece that the tests type."""
     typed = Typed(
         FAMILY,
@@ -95,7 +95,7 @@ def plain(words: str) -> str:
     return " ".join(words.split())
 
 
-def shown_value(shown: Shown, component: str, property_id: str) -> tuple[str, list[str]]:
+def shown_value(shown: PieceInBook, component: str, property_id: str) -> tuple[str, list[str]]:
     """Return what Python's own pages say of a value: the result, and the verdicts' words."""
     value = shown.measured.best[component, property_id]
     prop = shown.book.reference.properties[property_id]
@@ -111,7 +111,7 @@ def saved(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
 
 
 def test_a_piece_is_checked_and_saved_by_keys_alone(
-    visit: Any, python: Shown, saved: dict[str, Path], tmp_path_factory: Any
+    visit: Any, python: PieceInBook, saved: dict[str, Path], tmp_path_factory: Any
 ) -> None:
     """8,12k at 79 °F: values and verdicts are Python's, and the rows go into a file by Enter."""
     page = visit("phone").go(PATH)

@@ -14,7 +14,7 @@ import pytest
 from playwright.sync_api import expect
 
 from coilbook.publish import BuildReport
-from coilbook.publish.data_scripts import fold
+from coilbook.publish.scripts.lookup_data import fold
 
 pytestmark = pytest.mark.browser
 

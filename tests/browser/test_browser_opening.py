@@ -17,11 +17,11 @@ from large_site import listed_apart
 from parity_pieces import demo
 from work_watch import TOOLS, WATCH_LAYOUT, opened
 
-from coilbook.pages import catalogue
+from coilbook.pages.reference import catalogue
 from coilbook.pages.render import environment
 from coilbook.publish import BuildReport
-from coilbook.publish.check_data import PEERS_FOLDER
-from coilbook.publish.data_scripts import PIECES_SCRIPT
+from coilbook.publish.scripts.check_data import PEERS_FOLDER
+from coilbook.publish.scripts.lookup_data import PIECES_SCRIPT
 from coilbook.resources import site_src_dir
 
 pytestmark = pytest.mark.browser

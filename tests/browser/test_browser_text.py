@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
-from coilbook.measures.types import ReducedValue
-from coilbook.measures.uncertainty import expanded
+from coilbook.core.budgets.uncertainty import expanded
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.pages import text
-from coilbook.pages.workings import in_tens
+from coilbook.pages.piece.workings import in_tens
 from coilbook.records import load_reference
 from coilbook.resources import dataset_dir
 

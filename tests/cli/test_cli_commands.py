@@ -17,10 +17,10 @@ from cli_bench import change
 from click.testing import CliRunner
 
 from coilbook.cli import main
-from coilbook.records.models import ARCHIVE_TABLES
+from coilbook.commands.serve import snapshot
+from coilbook.commands.workplace import workplace
+from coilbook.records.tables.models import ARCHIVE_TABLES
 from coilbook.resources import checkout_dir, dataset_dir
-from coilbook.serve import snapshot
-from coilbook.workplace import workplace
 
 #: What `check` says of three slips in README's example: a family, a unit, a lapsed calibration.
 LAPSED = (
@@ -172,9 +172,7 @@ def test_no_colour_once_wanted_without(
 
 
 @pytest.mark.slow
-def test_build_puts_the_site_into_the_archive_and_draws_no_bar(
-    coilbook: Any, bench: Path
-) -> None:
+def test_build_puts_the_site_into_the_archive_and_draws_no_bar(coilbook: Any, bench: Path) -> None:
     """'build' writes DIR/site and says which file to open, and nothing that redraws itself.
 
     With an error in the records nothing is built, the problems are printed, and the site stays.

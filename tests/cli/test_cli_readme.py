@@ -9,10 +9,10 @@ from typing import Any, get_args
 import pytest
 from cli_bench import README, follow, readme_steps
 
-from coilbook.assessment.verdict import VerdictWord
+from coilbook.core.judging.verdict import VerdictWord
+from coilbook.core.units import KINDS, convert
 from coilbook.pages.text import EVIDENCE_MARKS
 from coilbook.records import read_value
-from coilbook.units import KINDS, convert
 
 #: README's ways of writing: kind, qualifier, value and unit. An inch is 25.4 mm exactly, °F are
 #: (°C · 9/5 + 32), a gauss is 0.1 mT (all by definition).

@@ -14,8 +14,8 @@ from pathlib import Path
 
 import pytest
 
+from coilbook.commands.serve import snapshot, start_server, watch
 from coilbook.errors import CoilbookError
-from coilbook.serve import snapshot, start_server, watch
 
 PATIENCE_S = 600
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from coilbook.winding import as_page, make_sheet
+from coilbook.commands.winding_sheet import as_page, make_sheet
 
 HUMBUCKER = ("winding", "--family", "full-size-humbucker")
 

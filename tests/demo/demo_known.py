@@ -10,7 +10,7 @@ import generate
 
 from coilbook.measures import MeasuredPiece, ReducedValue, measure_piece
 from coilbook.records import Loaded, load_archive, load_reference
-from coilbook.records.types import Archive, Piece, Reading, Reference
+from coilbook.records.contents import Archive, Piece, Reading, Reference
 
 COPPER = ("coil-resistance", "pair-resistance")
 

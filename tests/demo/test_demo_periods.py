@@ -6,8 +6,8 @@ from collections import Counter
 
 from demo_known import Demo
 
-from coilbook.assessment import consistency
-from coilbook.stats import periods_within
+from coilbook.core.judging.consistency import consistency
+from coilbook.core.observing.peers import periods_within
 
 #: Stories after which a piece, or what was read of it, is no longer as it was made.
 _ALTERED = frozenset(

@@ -26,8 +26,8 @@ from demo_physics import (
 from demo_stories import plans
 from demo_world import MAKES, WIRES
 
-from coilbook.measures import coil as closed
-from coilbook.measures.constants import BOBBIN_HALF_WIDTH_M
+from coilbook.core.constants import BOBBIN_HALF_WIDTH_M
+from coilbook.core.formulas import coil as closed
 from coilbook.records import load_reference
 
 

@@ -7,10 +7,11 @@ from statistics import fmean, median
 import pytest
 from demo_known import Demo, Reduced
 
-from coilbook.assessment import assess
+from coilbook.core.observing.assess import assess
+from coilbook.core.observing.peers import GroupKey
 from coilbook.measures import MeasuredPiece, ReducedValue
 from coilbook.records import public_view
-from coilbook.stats import GroupKey, summarise
+from coilbook.stats import summarise
 
 
 def _covered(errors: list[float], k: float = 2.0) -> float:

@@ -17,16 +17,16 @@ from pathlib import Path
 import numpy as np
 from measures_bench import REFERENCE, meter, piece, reading
 
-from coilbook.measures import measure_piece
-from coilbook.measures.checks import result_checks
-from coilbook.measures.constants import (
+from coilbook.core.constants import (
     BOBBIN_HALF_WIDTH_M,
     CONDUCTIVITY_HALF_WIDTH,
     PACKING_RANGE,
     STRETCH_RANGE,
 )
+from coilbook.measures import measure_piece
+from coilbook.measures.checks import result_checks
 from coilbook.measures.response_of_piece import response_of_piece
-from coilbook.records.models import InstrumentRow
+from coilbook.records.tables.models import InstrumentRow
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "demo"))
 import demo_physics

@@ -7,7 +7,8 @@ import datetime as dt
 from pathlib import Path
 from typing import Any
 
-from coilbook.records.models import (
+from coilbook.records.contents import Piece, Reading, Reference
+from coilbook.records.tables.models import (
     Bobbin,
     Family,
     InstrumentRow,
@@ -16,8 +17,7 @@ from coilbook.records.models import (
     ReadingRow,
     Wire,
 )
-from coilbook.records.models import Source as SourceRow
-from coilbook.records.types import Piece, Reading, Reference
+from coilbook.records.tables.models import Source as SourceRow
 
 REFERENCE_DIR = Path(__file__).resolve().parents[2] / "dataset" / "reference"
 

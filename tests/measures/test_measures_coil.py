@@ -14,10 +14,9 @@ from shapely.geometry import LineString, Point
 from uncertainties import ufloat
 from uncertainties.umath import sqrt as usqrt
 
-from coilbook.errors import OutOfDomain
-from coilbook.measures import Estimate
-from coilbook.measures.circuit import parallel_ohm, take_out_parallel_ohm
-from coilbook.measures.coil import (
+from coilbook.core.constants import RHO_20_OHM_M
+from coilbook.core.formulas.circuit import parallel_ohm, take_out_parallel_ohm
+from coilbook.core.formulas.coil import (
     Winding,
     build_up_m,
     coil_resistance_ohm,
@@ -27,12 +26,13 @@ from coilbook.measures.coil import (
     resistance_sensitivities,
     wire_length_m,
 )
-from coilbook.measures.constants import RHO_20_OHM_M
-from coilbook.measures.copper import at_temperature, to_20c
-from coilbook.measures.pair import imbalance_percent, normalised_error
-from coilbook.measures.turns import turns_estimate, winding_half_widths, winding_of
-from coilbook.measures.window import fill_ratio, layered_turns, scatter_turns
-from coilbook.measures.wire import awg_diameter_m, wire_resistance_ohm_per_m
+from coilbook.core.formulas.copper import at_temperature, to_20c
+from coilbook.core.formulas.pair import imbalance_percent, normalised_error
+from coilbook.core.formulas.window import fill_ratio, layered_turns, scatter_turns
+from coilbook.core.formulas.wire import awg_diameter_m, wire_resistance_ohm_per_m
+from coilbook.core.reduction.turns import turns_estimate, winding_half_widths, winding_of
+from coilbook.errors import OutOfDomain
+from coilbook.measures import Estimate
 
 #: 42 AWG nominal, single build, on a 64 × 4.8 mm core 6.4 mm high.
 WORKED = Winding(63.5e-6, 71e-6, 64e-3, 4.8e-3, 6.4e-3)

@@ -11,9 +11,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from coilbook.core.formulas import circuit, coil, copper, layers, pair, window, wire
+from coilbook.core.formulas.coil import Winding
 from coilbook.errors import OutOfDomain
-from coilbook.measures import circuit, coil, copper, layers, pair, window, wire
-from coilbook.measures.coil import Winding
 from coilbook.measures.formulas import FORMULA_FUNCTIONS, document
 
 #: 42 AWG nominal, single build, on a 64 × 4.8 mm core 6.4 mm high.

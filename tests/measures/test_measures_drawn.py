@@ -12,10 +12,12 @@ from hypothesis import strategies as st
 from measures_bench import REFERENCE, meter, piece, reading
 from scipy import stats
 
+from coilbook.core.budgets.uncertainty import standard_uncertainty_of_mean
 from coilbook.errors import OutOfDomain
 from coilbook.measures import Contribution, Correlation, Estimate, measure_piece, reduce_reading
 from coilbook.measures.checks import resistance_draws, result_checks
 from coilbook.measures.columns import ResistanceColumns, columns_of, reduce_columns
+from coilbook.measures.expansion import coverage_factor
 from coilbook.measures.monte_carlo import (
     compare,
     correlated_draws,
@@ -25,7 +27,6 @@ from coilbook.measures.monte_carlo import (
     propagate,
     standard_draws,
 )
-from coilbook.measures.uncertainty import coverage_factor, standard_uncertainty_of_mean
 
 #: scipy's distribution of mean 0 and standard deviation 1 for each shape.
 SHAPES = {

@@ -10,11 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from measures_bench import REFERENCE
 
+from coilbook.core.reduction.turns import turns_estimate, winding_half_widths, winding_of
 from coilbook.errors import OutOfDomain
 from coilbook.measures import Estimate
-from coilbook.measures.constants import FloatArray
+from coilbook.measures.arrays import FloatArray
 from coilbook.measures.expected import ExpectedCoil, running_checks, scaled_inductance_h
-from coilbook.measures.turns import turns_estimate, winding_half_widths, winding_of
 
 WIRE, BOBBIN = REFERENCE.wires["awg-42-single"], REFERENCE.bobbins["humbucker-bobbin"]
 COIL = ExpectedCoil(WIRE, BOBBIN, 5000.0, 24.0)

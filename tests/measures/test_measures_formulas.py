@@ -10,32 +10,24 @@ import pytest
 from latex2mathml.converter import convert
 from measures_bench import REFERENCE
 
+from coilbook.core.budgets import joint, uncertainty
+from coilbook.core.formulas import circuit, coil, copper, hum, inductor, layers, pair, window, wire
+from coilbook.core.formulas import resonance as circuits
+from coilbook.core.reduction import instrument, probe
 from coilbook.measures import (
     CONSTANTS,
     FORMULAS,
     Constant,
-    circuit,
-    coil,
     columns,
-    copper,
+    expansion,
     expected,
-    hum,
-    inductor,
-    instrument,
-    joint,
-    layers,
     magnet_field,
     magnet_grade,
     metals,
     monte_carlo,
-    pair,
     phase,
-    probe,
     resonance,
     response,
-    uncertainty,
-    window,
-    wire,
 )
 from coilbook.measures.formulas import FORMULA_FUNCTIONS, FormulaDoc, document
 
@@ -44,6 +36,9 @@ FUNCTIONS = [function for functions in FORMULA_FUNCTIONS.values() for function i
 #: Public functions of the formula rooms that are no formulas, and why.
 NOT_FORMULAS = {
     instrument.instrument_budget: "applies a listed formula to a reading; its result is a budget",
+    circuits.load_above_0: "refuses a load that is none",
+    circuits.terms: "the denominator that the listed formulas share",
+    joint.chi_square_above: "a distribution of the textbooks, tested beside scipy's",
     instrument.as_one_limit: "joins two lines of a budget; tried by the coverage of 6,000 coils",
     columns.columns_of: "puts readings into columns; nothing is computed but their limits",
     expected.running_checks: "applies listed formulas at several turns; its results are budgets",
@@ -57,7 +52,7 @@ NOT_FORMULAS = {
     phase.coil_phase: "applies listed formulas to what is recorded of a coil",
     phase.pair_phase: "applies listed formulas to what is recorded of two coils",
     probe.unloaded_peak: "applies listed formulas to budgets; its result is a budget",
-    resonance.peak_frequency_estimate: "applies listed formulas to budgets; its result is a budget",
+    circuits.peak_frequency_estimate: "applies listed formulas to budgets; its result is a budget",
 }
 
 
@@ -65,9 +60,11 @@ NOT_FORMULAS = {
     "module",
     [
         circuit,
+        circuits,
         coil,
         columns,
         copper,
+        expansion,
         expected,
         hum,
         inductor,

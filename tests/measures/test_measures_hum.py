@@ -15,11 +15,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from coilbook.errors import OutOfDomain
-from coilbook.measures import hum
-from coilbook.measures.coil import Winding, coil_resistance_ohm
-from coilbook.measures.formulas import document
-from coilbook.measures.hum import (
+from coilbook.core.formulas import hum
+from coilbook.core.formulas.coil import Winding, coil_resistance_ohm
+from coilbook.core.formulas.hum import (
     coils_in_parallel_ohm,
     hum_left_db,
     hum_left_interval,
@@ -27,7 +25,9 @@ from coilbook.measures.hum import (
     hum_left_of_turns_db,
     series_ohm,
 )
-from coilbook.measures.pair import imbalance_percent
+from coilbook.core.formulas.pair import imbalance_percent
+from coilbook.errors import OutOfDomain
+from coilbook.measures.formulas import document
 
 OHMS = st.floats(500.0, 20e3)
 

@@ -13,17 +13,17 @@ from hypothesis import strategies as st
 from measures_bench import REFERENCE, meter, piece, reading
 from uncertainties import ufloat
 
-from coilbook.measures import measure_piece, reduce_reading
-from coilbook.measures.probe import DRIVE
-from coilbook.measures.reduce_in_piece import (
+from coilbook.core.reduction.probe import DRIVE
+from coilbook.core.reduction.reduce_in_piece import (
     at_the_face,
     best_of,
     reduce_readings,
     series_inductance,
     without_probe,
 )
-from coilbook.measures.types import ReducedValue
-from coilbook.records.types import Reading
+from coilbook.core.reduction.reduced_value import ReducedValue
+from coilbook.measures import measure_piece, reduce_reading
+from coilbook.records.contents import Reading
 
 ROOT3 = math.sqrt(3.0)
 ROD = "staggered-rod-single-coil"

@@ -11,25 +11,25 @@ from measures_bench import REFERENCE
 from scipy import stats
 from uncertainties import ufloat
 
-from coilbook.errors import OutOfDomain
-from coilbook.measures import Contribution, Estimate
-from coilbook.measures.coil import coil_turns
-from coilbook.measures.combine import BARE, STRETCH
-from coilbook.measures.joint import (
+from coilbook.core.budgets.combine import BARE, STRETCH
+from coilbook.core.budgets.joint import (
     best_weights,
     chi_square,
     combined_turns,
     covariance,
     joint_budget,
 )
-from coilbook.measures.layers import turns_of_mass
-from coilbook.measures.pair import normalised_error
-from coilbook.measures.turns import (
+from coilbook.core.formulas.coil import coil_turns
+from coilbook.core.formulas.layers import turns_of_mass
+from coilbook.core.formulas.pair import normalised_error
+from coilbook.core.reduction.turns import (
     turns_estimate,
     turns_from_mass_estimate,
     winding_half_widths,
     winding_of,
 )
+from coilbook.errors import OutOfDomain
+from coilbook.measures import Contribution, Estimate
 
 WIRE, BOBBIN = REFERENCE.wires["awg-42-single"], REFERENCE.bobbins["humbucker-bobbin"]
 WINDING, HALF = winding_of(WIRE, BOBBIN), winding_half_widths(WIRE)
@@ -145,8 +145,8 @@ def test_an_input_of_another_wire_is_not_shared() -> None:
     thick = Contribution(BARE, 0.0711, 0.001, 2.0, "mm")
     budget = joint_budget((("a", 0.5, (thin,)), ("b", 0.5, (thick,))))
     assert len(budget) == 2
-    assert covariance([(thin,), (thick,)])[0, 1] == 0.0
-    assert covariance([(thin,), (thin,)])[0, 1] == pytest.approx(4e-6)
+    assert covariance([(thin,), (thick,)])[0][1] == 0.0
+    assert covariance([(thin,), (thin,)])[0][1] == pytest.approx(4e-6)
 
 
 def test_estimates_that_do_not_agree_are_said_so() -> None:
@@ -162,7 +162,7 @@ def test_estimates_that_do_not_agree_are_said_so() -> None:
     assert bad.probability == pytest.approx(stats.chi2.sf(bad.chi_square, 1), rel=1e-9)
     v = covariance([e.contributions for e in _coil(4.0, 41.8).values()])
     difference = np.diff([e.value for e in _coil(4.0, 41.8).values()])[0]
-    u = float(np.sqrt(v[0, 0] + v[1, 1] - 2.0 * v[0, 1]))
+    u = float(np.sqrt(v[0][0] + v[1][1] - 2.0 * v[0][1]))
     assert bad.chi_square == pytest.approx((2.0 * normalised_error(difference, u)) ** 2)
 
 

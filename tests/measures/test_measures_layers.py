@@ -11,10 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from measures_bench import REFERENCE
 
-from coilbook.errors import OutOfDomain
-from coilbook.measures import Contribution
-from coilbook.measures.coil import Winding, coil_resistance_ohm, turns_of_length, wire_length_m
-from coilbook.measures.layers import (
+from coilbook.core.formulas.coil import Winding, coil_resistance_ohm, turns_of_length, wire_length_m
+from coilbook.core.formulas.layers import (
     coil_mass_kg,
     layer_count,
     mass_sensitivities,
@@ -23,12 +21,14 @@ from coilbook.measures.layers import (
     turns_per_layer,
     wound_mass_kg_per_m,
 )
-from coilbook.measures.turns import (
+from coilbook.core.formulas.wire import awg_diameter_m, wire_mass_kg_per_m
+from coilbook.core.reduction.turns import (
     turns_from_mass_estimate,
     winding_half_widths,
     winding_of,
 )
-from coilbook.measures.wire import awg_diameter_m, wire_mass_kg_per_m
+from coilbook.errors import OutOfDomain
+from coilbook.measures import Contribution
 
 #: 42 AWG nominal, single build, on a 64 × 4.8 mm core 6.4 mm high.
 WORKED = Winding(63.5e-6, 71e-6, 64e-3, 4.8e-3, 6.4e-3)

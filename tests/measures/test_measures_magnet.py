@@ -16,23 +16,22 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq, minimize_scalar
 from uncertainties import correlated_values
 
+from coilbook.core.formulas.rods import RodMagnet, rod_on_axis_t
+from coilbook.core.reduction.rod_ceilings import GradeRemanence
 from coilbook.errors import OutOfDomain
 from coilbook.measures import magnet_field, magnet_grade
 from coilbook.measures.formulas import document
 from coilbook.measures.magnet_field import (
     BarMagnet,
     MagnetShape,
-    RodMagnet,
     bar_field_t,
     bar_on_axis_t,
     highest_over_face_t,
     middle_of_face_t,
     rod_field_t,
-    rod_on_axis_t,
 )
 from coilbook.measures.magnet_grade import (
     MU_0_H_PER_M,
-    GradeRemanence,
     MagnetCurve,
     bar_demagnetising_factor,
     ceiling_t,

@@ -16,7 +16,7 @@ from uncertainties import ufloat
 from coilbook.measures import measure_piece
 from coilbook.measures.magnet_of_piece import MagnetOfPiece, magnet_of_piece
 from coilbook.records import load_reference
-from coilbook.records.types import Reading
+from coilbook.records.contents import Reading
 
 _loaded = load_reference().value
 assert _loaded is not None

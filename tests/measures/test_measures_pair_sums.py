@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from measures_bench import REFERENCE, meter, piece, reading
 from uncertainties import correlated_values, ufloat
 
+from coilbook.core.formulas.hum import partly_split_ohm
 from coilbook.errors import OutOfDomain
 from coilbook.measures import MeasuredPiece, measure_piece
-from coilbook.measures.hum import partly_split_ohm
 from coilbook.measures.pair_sums import (
     EXAMPLE_SHUNTS_OHM,
     SHUNT,

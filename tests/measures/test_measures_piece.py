@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 from measures_bench import REFERENCE, meter, piece, reading
 from uncertainties import UFloat, ufloat
 
-from coilbook.measures import Contribution, MeasuredPiece, measure_piece
-from coilbook.measures.constants import (
+from coilbook.core.constants import (
     ALPHA_20_PER_K,
     CONDUCTIVITY_HALF_WIDTH,
     HANDLING_HALF_WIDTH_K,
 )
-from coilbook.records.types import Reading
+from coilbook.measures import Contribution, MeasuredPiece, measure_piece
+from coilbook.records.contents import Reading
 
 ROOT3 = math.sqrt(3.0)
 
@@ -287,8 +287,8 @@ def test_every_family_of_the_reference_yields_turns() -> None:
     The check is of the wiring between tables: R from the formula at the family's turns, in as a
     reading, must come out as those turns.
     """
-    from coilbook.measures.coil import coil_resistance_ohm
-    from coilbook.measures.turns import winding_of
+    from coilbook.core.formulas.coil import coil_resistance_ohm
+    from coilbook.core.reduction.turns import winding_of
 
     for family in REFERENCE.families.values():
         if not (family.wire_id and family.bobbin_id and family.turns_per_coil):

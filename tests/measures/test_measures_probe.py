@@ -12,22 +12,22 @@ from hypothesis import strategies as st
 from scipy.optimize import minimize_scalar
 from uncertainties import ufloat, umath
 
-from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import (
+from coilbook.core.budgets.uncertainty import Contribution
+from coilbook.core.constants import (
     FARTHEST_STANDOFF_M,
     INPUT_CAPACITANCE_HALF_WIDTH,
     INPUT_RESISTANCE_HALF_WIDTH,
     NEIGHBOURS_PER_M2,
 )
-from coilbook.measures.inductor import (
+from coilbook.core.formulas.inductor import (
     extra_loss,
     loss_surplus,
     parallel_inductance_h,
     quality_factor,
     series_inductance_h,
 )
-from coilbook.measures.magnet_field import RodMagnet
-from coilbook.measures.probe import (
+from coilbook.core.formulas.rods import RodMagnet
+from coilbook.core.reduction.probe import (
     DRIVE,
     PROBE_CAPACITANCE,
     driven_peak_ratio,
@@ -38,7 +38,7 @@ from coilbook.measures.probe import (
     thermal_expansion_m,
     unloaded_peak,
 )
-from coilbook.measures.uncertainty import Contribution
+from coilbook.errors import OutOfDomain
 
 #: A pickup of the check values, and the probe of the demo's bench.
 HENRY, OHM, FARAD = 4.4, 7800.0, 110e-12

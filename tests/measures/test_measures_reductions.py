@@ -12,16 +12,16 @@ from hypothesis import strategies as st
 from measures_bench import REFERENCE, meter, piece, reading
 from uncertainties import ufloat
 
-from coilbook.errors import OutOfDomain
-from coilbook.measures import measure_piece, reduce_reading
-from coilbook.measures.constants import (
+from coilbook.core.constants import (
     INPUT_CAPACITANCE_HALF_WIDTH,
     INPUT_RESISTANCE_HALF_WIDTH,
     LEADS_HALF_WIDTH,
     SMALLEST_ACROSS_OHM,
 )
-from coilbook.measures.types import ReducedValue
-from coilbook.records.types import Piece, Reading
+from coilbook.core.reduction.reduced_value import ReducedValue
+from coilbook.errors import OutOfDomain
+from coilbook.measures import measure_piece, reduce_reading
+from coilbook.records.contents import Piece, Reading
 
 ROOT3 = math.sqrt(3.0)
 

@@ -19,9 +19,10 @@ from scipy import optimize
 from uncertainties import ufloat
 from uncertainties.umath import sqrt as usqrt
 
+from coilbook.core.formulas.resonance import band_edge_hz, peak_frequency_hz
 from coilbook.errors import OutOfDomain
 from coilbook.measures import measure_piece
-from coilbook.measures.resonance import band_edge_hz, gain_with_tone_db, peak_frequency_hz
+from coilbook.measures.resonance import gain_with_tone_db
 from coilbook.measures.response import (
     EXAMPLE_LOADS,
     UNLOADED,
@@ -39,7 +40,7 @@ from coilbook.measures.response_of_piece import (
     frequencies_hz,
     response_of_piece,
 )
-from coilbook.records.types import Piece
+from coilbook.records.contents import Piece
 
 LOADS = (UNLOADED, *EXAMPLE_LOADS)
 

@@ -7,8 +7,8 @@ import math
 import pytest
 from measures_bench import REFERENCE, meter, piece, reading
 
+from coilbook.core.reduction.measured_piece import MeasuredPiece, Trouble
 from coilbook.measures import measure_piece
-from coilbook.measures.types import MeasuredPiece, Trouble
 
 
 def _sound_and(*more: object) -> MeasuredPiece:
@@ -161,8 +161,8 @@ def test_turns_by_weight_and_resistance_are_combined() -> None:
     Resistance and mass are worked out here from the wire's nominal sizes by the textbook formulas
     (copper 8,890 kg/m³; the insulation's density is the middle of measures' stated range).
     """
-    from coilbook.measures.layers import coil_mass_kg
-    from coilbook.measures.turns import winding_of
+    from coilbook.core.formulas.layers import coil_mass_kg
+    from coilbook.core.reduction.turns import winding_of
 
     wire, bobbin = REFERENCE.wires["awg-42-single"], REFERENCE.bobbins["humbucker-bobbin"]
     w = winding_of(wire, bobbin)

@@ -15,11 +15,11 @@ from scipy.stats import uniform
 from uncertainties import ufloat
 from uncertainties.umath import sqrt as usqrt
 
+from coilbook.core.budgets.budget import Budget
+from coilbook.core.constants import ALPHA_20_PER_K, CONDUCTIVITY_HALF_WIDTH
+from coilbook.core.reduction.turns import winding_half_widths, winding_of
 from coilbook.measures import Contribution, Estimate, expanded, measure_piece, rectangular
-from coilbook.measures.budget import Budget
-from coilbook.measures.constants import ALPHA_20_PER_K, CONDUCTIVITY_HALF_WIDTH
-from coilbook.measures.turns import winding_half_widths, winding_of
-from coilbook.records.types import Reading
+from coilbook.records.contents import Reading
 
 ROOT3 = math.sqrt(3.0)
 WIRE, BOBBIN = REFERENCE.wires["awg-42-single"], REFERENCE.bobbins["humbucker-bobbin"]

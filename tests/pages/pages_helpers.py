@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from coilbook.measures.types import ReducedValue
-from coilbook.records.models import Property
+from coilbook.core.reduction.reduced_value import ReducedValue
+from coilbook.records.tables.models import Property
 
 
 def make_property(**more: object) -> Property:

@@ -9,8 +9,8 @@ import magpylib
 import numpy as np
 import pytest
 
-from coilbook.pages import article_figures as art
-from coilbook.pages.calculators import START_CIRCUIT
+from coilbook.pages.drawn import article_figures as art
+from coilbook.pages.tools.calculators import START_CIRCUIT
 from coilbook.resources import site_src_dir
 
 #: The load as the page tells it (common practice): volume, tone pot and capacitor, cable, input.

@@ -12,8 +12,11 @@ from typing import Any, cast
 
 import pytest
 
-from coilbook.pages import card, family_card, qr, text
-from coilbook.pages.types import Book
+from coilbook.pages import text
+from coilbook.pages.drawn import qr
+from coilbook.pages.family import wall_card as family_card
+from coilbook.pages.page import Book
+from coilbook.pages.piece import bench_card as card
 
 
 def book(base_url: str | None) -> Book:
@@ -55,9 +58,9 @@ def test_an_address_too_long_for_the_corner_is_only_written() -> None:
     assert found.address.endswith("/pieces/x-1/")
 
 
-def row(what: str = "Pair, resistance", written: str = "7.9k") -> card.Row:
+def row(what: str = "Pair, resistance", written: str = "7.9k") -> card.CardRow:
     """Return a row of a card."""
-    return card.Row(what, written, "", 0, "7.90 ± 0.05 kΩ", "", False, ())
+    return card.CardRow(what, written, "", 0, "7.90 ± 0.05 kΩ", "", False, ())
 
 
 def test_a_sheet_takes_what_it_has_room_for_in_order() -> None:
@@ -80,10 +83,10 @@ def _said(words: str) -> tuple[family_card.Said, ...]:
 def test_neighbouring_periods_of_which_the_same_is_said_share_a_line() -> None:
     """They are joined, but never where the archive tells them apart."""
     lines = [
-        family_card.Line("1956", _said("7–8"), ()),
-        family_card.Line("1957", _said("7–8"), ()),
-        family_card.Line("1958", _said("7–8"), ("7.5 (7.2–7.8), 9",)),
-        family_card.Line("1959", _said("8–9"), ()),
+        family_card.CardLine("1956", _said("7–8"), ()),
+        family_card.CardLine("1957", _said("7–8"), ()),
+        family_card.CardLine("1958", _said("7–8"), ("7.5 (7.2–7.8), 9",)),
+        family_card.CardLine("1959", _said("8–9"), ()),
     ]
     assert [line.years for line in family_card._joined(lines)] == ["1956, 1957", "1958", "1959"]
     assert family_card._joined(cast(Any, [])) == ()

@@ -8,13 +8,14 @@ from typing import Any, get_args
 
 import pytest
 
-from coilbook.assessment.types import ExplanationCode, FindingCode, LeadCode, NextCode
-from coilbook.assessment.verdict import ReasonCode
-from coilbook.measures.types import Flag, TroubleCode
-from coilbook.pages.check import words
-from coilbook.pages.check_words import Slots
+from coilbook.core.judging.verdict import ReasonCode
+from coilbook.core.observing.said import ExplanationCode, FindingCode, LeadCode, NextCode
+from coilbook.core.reduction.measured_piece import TroubleCode
+from coilbook.core.reduction.reduced_value import Flag
 from coilbook.pages.render import environment
 from coilbook.pages.text import EVIDENCE_MARKS, rank
+from coilbook.pages.tools.check_page import words
+from coilbook.pages.tools.check_words import Slots
 from coilbook.publish.engine import templates
 
 CODES = {

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from coilbook.measures import reduce_reading
-from coilbook.pages.piece import _at_most, _of_the_probe
+from coilbook.pages.piece.value_lines import at_most, of_the_probe
 from coilbook.records import load_archive, load_reference
-from coilbook.records.types import Reading
+from coilbook.records.contents import Reading
 
 _PIECES = """\
 piece_id,family_id,state,potted,publish
@@ -48,13 +48,13 @@ def readings(tmp_path_factory: pytest.TempPathFactory) -> tuple[Reading, ...]:
 
 def test_an_unknown_path_tells_both_ends(readings: tuple[Reading, ...]) -> None:
     """5.8 kΩ hidden by 100 kΩ is 6.157 kΩ, by the plain circuit; others have no upper end."""
-    told = [_at_most(reduce_reading(r), r.property) for r in readings[:3]]
+    told = [at_most(reduce_reading(r), r.property) for r in readings[:3]]
     assert told == ["at most 6.16\xa0kΩ if nothing under 100 kΩ lies across", "", ""]
 
 
 def test_how_bridge_and_probe_were_set_is_told(readings: tuple[Reading, ...]) -> None:
     """As it was written: the equivalent with its frequency, the gap, the probe's zero."""
-    assert [_of_the_probe(r) for r in readings[2:]] == [
+    assert [of_the_probe(r) for r in readings[2:]] == [
         [],
         ["parallel equivalent at 1 kHz"],
         ["1.5 mm off the pole", "-1 mT with no magnet near"],

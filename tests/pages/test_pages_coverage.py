@@ -10,7 +10,7 @@ from typing import get_args
 import pytest
 from test_pages_render import book_of, templates
 
-from coilbook.assessment.crosscheck import Basis, CheckWord, PartsAt, WhyNot, cross_checks
+from coilbook.assessment.review.crosscheck import Basis, CheckWord, PartsAt, WhyNot, cross_checks
 from coilbook.pages import Book, PageOut, SiteContent, render_site
 from coilbook.pages.render import environment
 from small_archive import write_archive

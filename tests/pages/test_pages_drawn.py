@@ -13,9 +13,10 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from pages_helpers import make_property
 
-from coilbook.pages import figures
-from coilbook.pages.strips import WIDTH, Axis, Band, Lane, Mark, nice_axis, strip
-from coilbook.stats import GroupKey, Member, Summary, summary_of
+from coilbook.core.observing.peers import GroupKey
+from coilbook.pages.drawn import figures
+from coilbook.pages.drawn.strips import WIDTH, Axis, Band, Lane, PieceMark, nice_axis, strip
+from coilbook.stats import Member, Summary, summary_of
 
 KEY = GroupKey("full-size-humbucker", "pair-resistance", "pair")
 VALUES = st.floats(-1e5, 1e5, allow_nan=False)
@@ -63,7 +64,7 @@ def test_a_strip_draws_each_layer_where_its_number_is() -> None:
     drawn = strip(
         axis,
         [Band(7.5, 8.5, None, False)],
-        [Lane(summary, Mark(8.0, 0.1))],
+        [Lane(summary, PieceMark(8.0, 0.1))],
         'a "label"',
         ticks=True,
     )

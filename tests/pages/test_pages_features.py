@@ -6,9 +6,9 @@ import re
 
 import pytest
 
-from coilbook.pages import features
-from coilbook.pages.strips import Axis
-from coilbook.records.models import Feature
+from coilbook.pages.drawn.strips import Axis
+from coilbook.pages.family import features
+from coilbook.records.tables.models import Feature
 
 AXIS = Axis(1920.0, 2020.0, 20.0)
 

@@ -10,13 +10,14 @@ import pytest
 from test_pages_render import book_of, templates
 
 from coilbook.assessment import CellWord, ExplanationCode, FindingCode, LeadWord, NextCode
-from coilbook.assessment.practice import PartedCode
-from coilbook.assessment.types import LeadCode
+from coilbook.assessment.review.practice import PartedCode
+from coilbook.core.observing.said import LeadCode
 from coilbook.errors import RecordsInvalid
-from coilbook.pages import Book, PageOut, SiteContent, observing, render_site
-from coilbook.pages.observations import CELL_MARKS, GROUPS
+from coilbook.pages import Book, PageOut, SiteContent, render_site
+from coilbook.pages.piece.observations import CELL_MARKS, GROUPS
+from coilbook.pages.reference import observing
 from coilbook.pages.render import environment
-from coilbook.records.trial import TRIAL_FILE, load_trial
+from coilbook.records.tables.trial import TRIAL_FILE, load_trial
 from coilbook.resources import dataset_dir
 from coilbook.stats import WhyNoRepeat
 from small_archive import write_archive

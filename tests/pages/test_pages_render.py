@@ -8,10 +8,13 @@ from typing import get_args
 
 import pytest
 
-from coilbook.assessment import ReasonCode, assess
+from coilbook.assessment import ReasonCode
+from coilbook.core.observing.assess import assess
 from coilbook.measures import Flag, measure_piece
-from coilbook.pages import Book, SiteContent, catalogue, render_site
-from coilbook.pages.family import _WHY, disagree
+from coilbook.pages import Book, SiteContent, render_site
+from coilbook.pages.family.family_page import _WHY
+from coilbook.pages.family.ladders import disagree
+from coilbook.pages.reference import catalogue
 from coilbook.pages.render import environment
 from coilbook.records import load_archive, load_reference, public_view
 from coilbook.resources import site_src_dir

@@ -11,16 +11,15 @@ import pytest
 from pages_helpers import make_property
 from test_pages_render import book_of, templates
 
-from coilbook.measures.magnet_grade import Ruling
-from coilbook.measures.magnet_of_piece import NoCeiling
+from coilbook.core.reduction.rod_ceilings import NoCeiling, Ruling
 from coilbook.measures.pair_sums import Way, coil_sums
 from coilbook.measures.phase import TRUTH_TABLE
 from coilbook.measures.response import EXAMPLE_LOADS, UNLOADED
 from coilbook.measures.response_of_piece import TABLE_HZ, InputName, Why, response_of_piece
 from coilbook.pages import Book, SiteContent, render_site
-from coilbook.pages import magnet as magnet_page
-from coilbook.pages import pair as pair_page
-from coilbook.pages import response as response_page
+from coilbook.pages.piece import magnet_section as magnet_page
+from coilbook.pages.piece import pair_section as pair_page
+from coilbook.pages.piece import response_section as response_page
 from coilbook.pages.render import environment
 from small_archive import INSTRUMENTS, PIECES, READINGS, SETTINGS, write_table
 
@@ -315,7 +314,7 @@ def test_figures_are_written_as_far_as_they_are_known(book: Book) -> None:
         ("500\N{NO-BREAK SPACE}pF", "1\N{NO-BREAK SPACE}MΩ")
     }
     assert (texts[0].volume, texts[0].tone, texts[0].cable, texts[0].input) == ("", "", "", "")
-    piece, measured = book.archive.pieces["bare"], book.measured["bare"]
-    assert response_page.view(piece, measured, invented=True) is None
-    assert magnet_page.view(book, piece, measured) is None
-    assert pair_page.view(piece, measured, make_property()).sums == ()
+    whole = book.whole(book.archive.pieces["bare"])
+    assert response_page.view(whole, invented=True) is None
+    assert magnet_page.view(book, whole) is None
+    assert pair_page.view(whole, make_property()).sums == ()

@@ -7,9 +7,9 @@ from typing import get_args
 import pytest
 from test_pages_render import book, site, templates  # noqa: F401
 
-from coilbook.assessment.winding import DepartureCode, winding_targets
+from coilbook.assessment.winding_targets import DepartureCode, winding_targets
 from coilbook.pages import Book, SiteContent
-from coilbook.pages.winding import context
+from coilbook.pages.tools.winding_page import context
 
 
 def test_every_family_has_a_sheet_in_the_index_and_on_its_page(

@@ -11,13 +11,13 @@ import pytest
 
 PACKAGE = Path(__file__).resolve().parents[2] / "builder" / "coilbook"
 #: From the first room to the last; a room may import from those before it.
-LADDER = ("records", "measures", "stats", "assessment", "pages", "publish")
+LADDER = ("core", "records", "measures", "stats", "assessment", "pages", "publish")
 #: Modules that every room may import.
-SHARED = ("errors", "units", "resources")
+SHARED = ("errors", "resources")
 #: Libraries that one room alone may import.
 HOMES = {"pydantic": "records", "pandas": "stats", "mkdocs": "publish", "material": "publish"}
 #: Rooms that work on values alone and open no file.
-FILELESS = ("measures", "stats", "assessment", "pages")
+FILELESS = ("core", "measures", "stats", "assessment", "pages")
 READS = {"open", "read_text", "read_bytes", "write_text", "write_bytes", "read_csv", "iterdir"}
 
 
@@ -122,7 +122,7 @@ def test_a_library_stays_in_its_one_room(library: str, home: str) -> None:
 
 @pytest.mark.parametrize("room", FILELESS)
 def test_rooms_of_values_open_no_file(room: str) -> None:
-    """Measures, stats, assessment and pages read and write no file."""
+    """Core, measures, stats, assessment and pages read and write no file."""
     found = []
     for path in modules(room):
         for node in ast.walk(parsed(path)):

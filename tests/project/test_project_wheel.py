@@ -167,6 +167,9 @@ def test_the_demo_of_an_installed_program_goes_where_you_stand(
 ) -> None:
     """With no archive around, the demo's site has a folder of its own here."""
     python = program.with_name(Path(sys.executable).name if os.name == "nt" else "python")
-    code = "from coilbook.workplace import workplace as w; print(w(None).out, w(None).fell_back)"
+    code = (
+        "from coilbook.commands.workplace import workplace as w; "
+        "print(w(None).out, w(None).fell_back)"
+    )
     told = run(python, tmp_path, "-c", code)
     assert told.stdout.split() == [str(tmp_path / "coilbook-demo-site"), "True"]

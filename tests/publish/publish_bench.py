@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from coilbook.measures.types import MeasuredPiece, ReducedValue
-from coilbook.pages.types import PageOut, SiteContent
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
+from coilbook.core.seen import ArchiveKind
+from coilbook.pages.page import PageOut, SiteContent
 from coilbook.records import load_reference
-from coilbook.records.models import ArchiveSettings, PieceRow, ReadingRow
-from coilbook.records.types import Piece, PublicArchive, Reading, Reference
-from coilbook.stats.types import ArchiveKind
+from coilbook.records.contents import Piece, PublicArchive, Reading, Reference
+from coilbook.records.tables.models import ArchiveSettings, PieceRow, ReadingRow
 
 MENU = ("families", "pieces", "check", "materials", "calculators", "methods", "sources")
 

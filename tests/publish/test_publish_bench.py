@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 from publish_bench import reference
 
-from coilbook.measures.constants import ALPHA_20_PER_K, RHO_20_OHM_M
-from coilbook.publish.bench_data import bench_script, browser_pattern
+from coilbook.core.constants import ALPHA_20_PER_K, RHO_20_OHM_M
+from coilbook.publish.scripts.bench_data import bench_script, browser_pattern
 
 
 @pytest.fixture(scope="module")

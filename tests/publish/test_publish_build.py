@@ -16,8 +16,8 @@ from coilbook.publish import BuildReport, build_site
 from coilbook.publish.build import publish
 from coilbook.publish.engine import build_date
 from coilbook.publish.links import check_links
+from coilbook.publish.results import Assets
 from coilbook.publish.swap import MARKER
-from coilbook.publish.types import Assets
 from small_archive import write_archive, write_table
 
 NO_ASSETS = Assets({}, {})

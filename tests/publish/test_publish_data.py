@@ -9,9 +9,9 @@ import json
 import publish_bench as bench
 import pytest
 
-from coilbook.publish.data_scripts import fold, pieces_script
 from coilbook.publish.downloads import DESCRIPTOR, downloads, file_prefix
-from coilbook.records.models import FIGURE_TABLES
+from coilbook.publish.scripts.lookup_data import fold, pieces_script
+from coilbook.records.tables.models import FIGURE_TABLES
 
 
 def columns(script: str) -> dict[str, list[object]]:

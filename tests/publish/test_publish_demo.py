@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 from coilbook.publish import BuildReport
-from coilbook.publish.joined import STYLE_SHEET
+from coilbook.publish.scripts.joined import STYLE_SHEET
 from coilbook.resources import dataset_dir
 
 DEMO = dataset_dir() / "demo"

@@ -11,10 +11,10 @@ import pytest
 from mkdocs.exceptions import PluginError
 
 from coilbook.errors import SiteBroken
-from coilbook.pages.types import PageOut
+from coilbook.pages.page import PageOut
 from coilbook.publish import engine
 from coilbook.publish.plugin import mathml
-from coilbook.publish.types import Assets
+from coilbook.publish.results import Assets
 
 NO_ASSETS = Assets({}, {})
 

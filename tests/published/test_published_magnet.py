@@ -11,9 +11,10 @@ from pathlib import Path
 
 import pytest
 
-from coilbook.measures.magnet_field import BarMagnet, RodMagnet, bar_on_axis_t, rod_on_axis_t
+from coilbook.core.formulas.rods import RodMagnet, rod_on_axis_t
+from coilbook.core.reduction.rod_ceilings import GradeRemanence
+from coilbook.measures.magnet_field import BarMagnet, bar_on_axis_t
 from coilbook.measures.magnet_grade import (
-    GradeRemanence,
     bar_demagnetising_factor,
     ceiling_t,
     rod_demagnetising_factor,

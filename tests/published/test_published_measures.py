@@ -15,9 +15,8 @@ from typing import Any
 
 import pytest
 
-from coilbook.measures import Contribution, Estimate, expanded, rectangular
-from coilbook.measures.circuit import parallel_ohm, take_out_parallel_ohm
-from coilbook.measures.coil import (
+from coilbook.core.formulas.circuit import parallel_ohm, take_out_parallel_ohm
+from coilbook.core.formulas.coil import (
     Winding,
     build_up_m,
     coil_resistance_ohm,
@@ -26,10 +25,15 @@ from coilbook.measures.coil import (
     racetrack_perimeter_m,
     resistance_sensitivities,
 )
-from coilbook.measures.copper import temperature_factor, to_20c
-from coilbook.measures.turns import turns_estimate, winding_half_widths, winding_of
-from coilbook.measures.window import layered_turns, scatter_turns
-from coilbook.measures.wire import awg_diameter_m, wire_mass_kg_per_m, wire_resistance_ohm_per_m
+from coilbook.core.formulas.copper import temperature_factor, to_20c
+from coilbook.core.formulas.window import layered_turns, scatter_turns
+from coilbook.core.formulas.wire import (
+    awg_diameter_m,
+    wire_mass_kg_per_m,
+    wire_resistance_ohm_per_m,
+)
+from coilbook.core.reduction.turns import turns_estimate, winding_half_widths, winding_of
+from coilbook.measures import Contribution, Estimate, expanded, rectangular
 from coilbook.records import load_reference
 
 FOOT_M = 0.3048

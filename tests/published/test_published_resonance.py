@@ -11,15 +11,14 @@ from pathlib import Path
 
 import pytest
 
-from coilbook.measures.resonance import (
+from coilbook.core.formulas.resonance import (
     band_edge_hz,
-    gain_db,
-    gain_with_tone_db,
     peak_frequency_hz,
     peak_height_db,
     total_capacitance_f,
     total_load_ohm,
 )
+from coilbook.measures.resonance import gain_db, gain_with_tone_db
 
 with (Path(__file__).parent / "resonance.csv").open(encoding="utf-8", newline="") as _file:
     CHECKS = list(csv.DictReader(_file))

@@ -17,13 +17,13 @@ from scipy.stats import t as student
 from uncertainties import correlated_values, ufloat
 from uncertainties.umath import cos, sin
 
-from coilbook.measures import Contribution, Correlation, Estimate
-from coilbook.measures.monte_carlo import propagate
-from coilbook.measures.uncertainty import (
-    coverage_factor,
+from coilbook.core.budgets.uncertainty import (
     effective_degrees_of_freedom,
     standard_uncertainty_of_mean,
 )
+from coilbook.measures import Contribution, Correlation, Estimate
+from coilbook.measures.expansion import coverage_factor
+from coilbook.measures.monte_carlo import propagate
 
 with (Path(__file__).parent / "uncertainty.toml").open("rb") as _file:
     EXAMPLES = tomllib.load(_file)

@@ -10,7 +10,7 @@ from typing import Any
 
 from coilbook.errors import Problem
 from coilbook.records import Loaded, load_archive, load_reference
-from coilbook.records.types import Archive, Reference
+from coilbook.records.contents import Archive, Reference
 
 _TINY = Path(__file__).parent / "tiny"
 

@@ -20,8 +20,8 @@ from coilbook.records import (
     new_archive,
     public_view,
 )
-from coilbook.records.models import ARCHIVE_TABLES, REFERENCE_TABLES, PieceRow, ReadingRow
-from coilbook.records.types import Archive, Reading
+from coilbook.records.contents import Archive, Reading
+from coilbook.records.tables.models import ARCHIVE_TABLES, REFERENCE_TABLES, PieceRow, ReadingRow
 from counted import calls_of
 
 

@@ -8,9 +8,9 @@ import pytest
 from records_tiny import ARCHIVE, REFERENCE, edited, tiny_archive, tiny_reference, told, write
 
 from coilbook.records import load_archive
-from coilbook.records.models import PieceRow
-from coilbook.records.reader import read_table
-from coilbook.records.types import Archive, Reference
+from coilbook.records.contents import Archive, Reference
+from coilbook.records.reading.csv_file import read_table
+from coilbook.records.tables.models import PieceRow
 
 _PIECES = ARCHIVE["pieces.csv"]
 _AGAIN = "Save it again as CSV in UTF-8."

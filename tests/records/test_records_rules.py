@@ -16,9 +16,9 @@ from test_records_files import BYTES, REFUSED_FILES
 
 import coilbook.records
 from coilbook.errors import Problem
-from coilbook.records.cells import Row
-from coilbook.records.models import ARCHIVE_TABLES, REFERENCE_TABLES, Source
-from coilbook.records.rows import literal_words
+from coilbook.records.reading.rows import literal_words
+from coilbook.records.tables.cells import Row
+from coilbook.records.tables.models import ARCHIVE_TABLES, REFERENCE_TABLES, Source
 
 HERE = Path(__file__).parent
 LONG = "9" * 4400  # more digits than Python will turn into a whole number
@@ -121,7 +121,7 @@ _SAYS = {"error": 1, "doubt": 1, "refuse": 0, "RowError": 0, "ValueUnreadable": 
 
 def _templates() -> Iterator[tuple[str, int, re.Pattern[str]]]:
     """Yield every sentence that the room can say, as a pattern, from its source."""
-    for path in sorted(Path(coilbook.records.__file__).parent.glob("*.py")):
+    for path in sorted(Path(coilbook.records.__file__).parent.rglob("*.py")):
         if path.name == "importing.py":
             continue  # its own sentences are of a file outside: tests/cli/test_cli_import.py
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):

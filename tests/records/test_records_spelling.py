@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from coilbook.records.spelling import did_you_mean, nearest
+from coilbook.core.written.spelling import did_you_mean, nearest
 
 PIECES = [f"lq-{i:04d}" for i in range(1, 263)]
 

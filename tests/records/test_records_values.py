@@ -18,11 +18,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coilbook import units
+from coilbook.core import units
+from coilbook.core.units import KINDS, PROPERTY_UNITS
+from coilbook.core.written.grammar import EXAMPLES, FORMS, REFUSALS, VULGAR, fold
 from coilbook.errors import ValueUnreadable
 from coilbook.records import read_unit, read_value
-from coilbook.records.values import EXAMPLES, FORMS, REFUSALS, VULGAR, fold
-from coilbook.units import KINDS, PROPERTY_UNITS
 
 CASES = list(csv.DictReader((Path(__file__).parent / "values.csv").read_text("utf-8").splitlines()))
 
@@ -85,11 +85,11 @@ def test_every_spelling_reads_as_its_unit() -> None:
 
 def test_units_of_properties_are_read_in_their_own_kind() -> None:
     """Every unit that properties.csv may declare can be a default unit."""
-    for unit, (kind, registry_name) in PROPERTY_UNITS.items():
-        assert read_value("2", KINDS[kind], default_unit=unit).unit == registry_name
+    for unit, (kind, own_name) in PROPERTY_UNITS.items():
+        assert read_value("2", KINDS[kind], default_unit=unit).unit == own_name
 
 
-#: What our registry's units are called in pint's stock registry, a general-purpose library.
+#: What our units are called in pint's stock registry, a general-purpose library.
 STOCK = {
     "ohm": "ohm", "kiloohm": "kiloohm", "megaohm": "megaohm", "gigaohm": "gigaohm",
     "milliohm": "milliohm", "henry": "henry", "millihenry": "mH", "microhenry": "uH",
@@ -101,6 +101,7 @@ STOCK = {
     "difference_F": "delta_degF", "gram": "g", "kilogram": "kg", "ounce": "oz",
     "percent": "percent", "fraction": "dimensionless", "kiloampere_per_meter": "kA/m",
     "ampere_per_meter": "A/m", "kilojoule_per_cubic_meter": "kJ/m**3",
+    "joule_per_cubic_meter": "J/m**3",
     "henry_per_square_kiloohm": "H/kiloohm**2",
 }  # fmt: skip
 #: Units whose size the stock registry gives in another system of units. The gauss is 1e-4 T and the
@@ -113,7 +114,7 @@ def test_units_agree_with_a_stock_registry() -> None:
     """Each unit is worth what pint's stock registry, or the SI brochure, says it is."""
     stock: pint.UnitRegistry[float] = pint.UnitRegistry()
     for kind in KINDS.values():
-        for unit in {*kind.spellings.values(), *kind.bare.values()}:
+        for unit in kind.sizes:
             ours = units.convert(12.5, unit, kind.si)
             if unit in OTHERS or unit in COUNTS:
                 expected = 12.5 * {**OTHERS, **COUNTS}[unit]
@@ -126,6 +127,30 @@ def test_units_agree_with_a_stock_registry() -> None:
                 else:
                     expected = quantity.to(STOCK[kind.si]).magnitude
             assert ours == pytest.approx(expected, rel=1e-12), unit
+
+
+def test_any_unit_of_a_kind_converts_to_any_other() -> None:
+    """Between two units directly or by way of the SI unit is the same, and back is the start."""
+    for kind in KINDS.values():
+        assert kind.si in kind.sizes
+        assert set(kind.spellings.values()) | set(kind.bare.values()) <= set(kind.sizes)
+        for source in kind.sizes:
+            for target in kind.sizes:
+                there = units.convert(12.5, source, target)
+                by_si = units.convert(units.convert(12.5, source, kind.si), kind.si, target)
+                assert there == pytest.approx(by_si, rel=1e-12), (source, target)
+                assert units.convert(there, target, source) == pytest.approx(12.5, rel=1e-12)
+                step = units.convert(13.5, source, target) - there
+                assert units.scale(source, target) == pytest.approx(step, rel=1e-9)
+
+
+def test_units_of_two_kinds_do_not_convert() -> None:
+    """A mix-up of kinds, or of a temperature and a difference, is an error and no number."""
+    for source, target in (("ohm", "henry"), ("degC", "difference_K"), ("kΩ", "mm")):
+        with pytest.raises(ValueError, match="does not convert"):
+            units.convert(1.0, source, target)
+    with pytest.raises(KeyError):
+        units.scale("furlong", "mm")
 
 
 def _unit_of(kind: str) -> str:

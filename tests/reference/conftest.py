@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from coilbook.records import load_reference
-from coilbook.records.types import Reference
+from coilbook.records.contents import Reference
 
 HERE = Path(__file__).parent
 

@@ -11,9 +11,9 @@ from collections.abc import Iterator
 
 import pytest
 
-from coilbook.assessment.crosscheck import cross_checks
-from coilbook.records.models import Bobbin, Wire
-from coilbook.records.types import Claim, Reference
+from coilbook.assessment.review.crosscheck import cross_checks
+from coilbook.records.contents import Claim, Reference
+from coilbook.records.tables.models import Bobbin, Wire
 
 #: Turns from resistance alone are good to about this much: wire, packing and stretch (GUM budget of
 #: the outside check values: 4954 ± 217 turns at k = 1, plus the bobbin, whose sizes are recalled).

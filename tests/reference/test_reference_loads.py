@@ -7,7 +7,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from coilbook.records import load_reference
-from coilbook.records.types import Reference
+from coilbook.records.contents import Reference
 from coilbook.resources import dataset_dir
 
 TOP = Path(__file__).parents[2]

@@ -7,7 +7,7 @@ import math
 import pytest
 from scipy import constants
 
-from coilbook.records.types import Reference
+from coilbook.records.contents import Reference
 
 
 def test_typical_values_are_those_of_the_lists(

@@ -7,7 +7,7 @@ import math
 import pytest
 from scipy import constants
 
-from coilbook.records.types import Reference
+from coilbook.records.contents import Reference
 
 #: %IACS of metals as metal handbooks list them, from memory: the figure, and the metal's row.
 HANDBOOK_IACS = {

@@ -8,8 +8,8 @@ from itertools import pairwise
 import pytest
 from fluids.piping import BSWG_gauges, BSWG_inch, t_from_gauge
 
-from coilbook.records.models import OtherWire
-from coilbook.records.types import Reference
+from coilbook.records.contents import Reference
+from coilbook.records.tables.models import OtherWire
 
 #: The series R40 of ISO 3, one decade (from memory).
 R40 = (

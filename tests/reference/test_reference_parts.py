@@ -8,8 +8,8 @@ import pytest
 from scipy import constants
 
 from coilbook.measures.response import EXAMPLE_LOADS
-from coilbook.records.models import NominalPart
-from coilbook.records.types import Reference
+from coilbook.records.contents import Reference
+from coilbook.records.tables.models import NominalPart
 
 #: E6 of IEC 60063, and the older round numbers (both from memory).
 E6 = (1.0, 1.5, 2.2, 3.3, 4.7, 6.8)

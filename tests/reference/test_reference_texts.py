@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from coilbook.records.models import Family
-from coilbook.records.types import Reference
+from coilbook.records.contents import Reference
+from coilbook.records.tables.models import Family
 
 #: What every family's page says in words, how to tell it apart besides.
 TEXTS = ("summary", "varies", "often_altered", "fails", "measure_first")

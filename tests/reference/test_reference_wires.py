@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from coilbook.records.types import Reference
+from coilbook.records.contents import Reference
 
 BUILDS = ("single", "heavy")
 #: Half of the last digit of the limits in mm, which are rounded.

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from coilbook.measures.types import Flag, MeasuredPiece, ReducedValue
-from coilbook.records.cells import Component
-from coilbook.records.models import ArchiveSettings, Family, Period, PieceRow, Property
-from coilbook.records.types import Calibration, Piece, PublicArchive, Qualifier, Reference
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import Flag, ReducedValue
+from coilbook.core.seen import Calibration, Qualifier
+from coilbook.records.contents import Piece, PublicArchive, Reference
+from coilbook.records.tables.cells import Component
+from coilbook.records.tables.models import ArchiveSettings, Family, Period, PieceRow, Property
 
 FAMILY = "full-size-humbucker"
 OTHER_FAMILY = "small-humbucker"

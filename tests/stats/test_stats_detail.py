@@ -11,10 +11,10 @@ import pytest
 import stats_bench as bench
 from scipy import stats as scipy_stats
 
+from coilbook.core.observing.peers import GroupKey
 from coilbook.stats import (
     SMALLEST,
     Detail,
-    GroupKey,
     Member,
     Summary,
     allowed,

@@ -9,11 +9,12 @@ from typing import Any
 import pytest
 import stats_bench as bench
 
+from coilbook.core.observing.peers import GroupKey
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.errors import KindsMixed, OutOfDomain, UnknownPiece
-from coilbook.measures.types import MeasuredPiece, ReducedValue
-from coilbook.records.types import Piece
+from coilbook.records.contents import Piece
 from coilbook.stats import (
-    GroupKey,
     LeftOut,
     Member,
     Summaries,

@@ -11,8 +11,9 @@ import pytest
 import stats_bench as bench
 from scipy import stats as scipy_stats
 
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.errors import UnknownPiece
-from coilbook.measures.types import MeasuredPiece, ReducedValue
 from coilbook.stats import ArchiveRepeats, archive_repeats, precision
 
 REFERENCE = bench.reference()

@@ -10,10 +10,10 @@ from trial_instruments import COARSE, FINE
 from trial_physics import warmth
 from trial_report import reference
 
-from coilbook.assessment.judge import judge
+from coilbook.core.judging.judge import judge
 from coilbook.measures import reduce_reading
-from coilbook.records.models import InstrumentRow, ReadingRow, Thresholds
-from coilbook.records.types import Reading, Reference
+from coilbook.records.contents import Reading, Reference
+from coilbook.records.tables.models import InstrumentRow, ReadingRow, Thresholds
 
 REFERENCE = reference()
 CLAIM = next(

@@ -24,8 +24,8 @@ from trial_physics import (
 )
 from trial_world import Pickup
 
-from coilbook.records.models import ArchiveSettings, InstrumentRow, PieceRow, ReadingRow
-from coilbook.records.types import Piece, PublicArchive, Reading, Reference
+from coilbook.records.contents import Piece, PublicArchive, Reading, Reference
+from coilbook.records.tables.models import ArchiveSettings, InstrumentRow, PieceRow, ReadingRow
 
 HERTZ = 1000.0
 _DAY = dt.date(2026, 3, 14)

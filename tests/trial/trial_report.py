@@ -17,7 +17,7 @@ from pathlib import Path
 from trial_run import Row, ordered, outcomes, rows
 
 from coilbook.records import load_reference
-from coilbook.records.types import Reference
+from coilbook.records.contents import Reference
 
 REPORT = Path(__file__).parents[2] / "dataset" / "reference" / "trial.csv"
 COLUMNS = (

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from trial_instruments import Bench
 from trial_world import Alteration, Pickup, every_alteration, pickups
 
-from coilbook.assessment import assess
-from coilbook.assessment.findings import Finding
+from coilbook.core.observing.assess import assess
+from coilbook.core.observing.findings import Finding
+from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.measures import measure_piece
-from coilbook.measures.types import MeasuredPiece
-from coilbook.records.types import Reference
+from coilbook.records.contents import Reference
 from coilbook.stats import summarise
 
 _RESISTANCES = ("resistance_outside_everything", "resistance_unusual")

@@ -1,8 +1,9 @@
 """A piece against what is documented, and among its peers; reasons as data, never prose."""
 
-from coilbook.assessment.assess import assess
-from coilbook.assessment.conformity import Conformance, conformance
-from coilbook.assessment.consistency import (
+from coilbook.assessment.rules import FindingRule, finding_rules
+from coilbook.assessment.winding_targets import WindingSheet, winding_targets
+from coilbook.core.judging.conformity import Conformance, conformance
+from coilbook.core.judging.consistency import (
     Cell,
     CellWord,
     Consistency,
@@ -11,11 +12,12 @@ from coilbook.assessment.consistency import (
     Span,
     consistency,
 )
-from coilbook.assessment.findings import findings
-from coilbook.assessment.judge import judge
-from coilbook.assessment.next_reading import NextReading, next_readings
-from coilbook.assessment.rules import FindingRule, finding_rules
-from coilbook.assessment.types import (
+from coilbook.core.judging.judge import judge
+from coilbook.core.judging.verdict import Reason, ReasonCode, Verdict, VerdictWord
+from coilbook.core.observing.assess import assess
+from coilbook.core.observing.findings import findings
+from coilbook.core.observing.next_reading import NextReading, next_readings
+from coilbook.core.observing.said import (
     Assessment,
     ExplanationCode,
     Finding,
@@ -27,8 +29,6 @@ from coilbook.assessment.types import (
     NextCode,
     Place,
 )
-from coilbook.assessment.verdict import Reason, ReasonCode, Verdict, VerdictWord
-from coilbook.assessment.winding import WindingSheet, winding_targets
 
 __all__ = [
     "Assessment",

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from functools import cache
 from typing import get_args
 
-from coilbook.assessment import look
-from coilbook.assessment.findings import LOOKED_FOR
-from coilbook.assessment.types import FindingCode
-from coilbook.measures import constants, magnet_grade
+from coilbook.core import constants
+from coilbook.core.observing import look
+from coilbook.core.observing.findings import LOOKED_FOR
+from coilbook.core.observing.said import FindingCode
+from coilbook.core.reduction import rod_ceilings
 
 _CONSTANT = re.compile(r"\b[A-Z]{2,}(?:_[A-Z]+)*\b")
 
@@ -48,7 +49,7 @@ def _plain(text: str) -> str:
 
 def _value(match: re.Match[str]) -> str:
     """Return a constant's value; a name that no module has must not reach a page."""
-    homes = (look, constants, magnet_grade)
+    homes = (look, constants, rod_ceilings)
     value = next(getattr(home, match[0]) for home in homes if hasattr(home, match[0]))
     if isinstance(value, tuple):
         return " to ".join(f"{end:g}" for end in value)

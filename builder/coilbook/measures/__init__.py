@@ -1,17 +1,18 @@
 """The measurement science: pure formulas, and the one place that applies them to records."""
 
-from coilbook.measures.constants import CONSTANTS, Constant
-from coilbook.measures.formulas import FORMULAS, FormulaArgument, FormulaDoc
-from coilbook.measures.piece import measure_piece
-from coilbook.measures.reduce import choose, reduce_reading
-from coilbook.measures.types import Closure, Flag, MeasuredPiece, ReducedValue, Step, Turns
-from coilbook.measures.uncertainty import (
+from coilbook.core.budgets.uncertainty import (
     Contribution,
     Correlation,
     Estimate,
     expanded,
     rectangular,
 )
+from coilbook.core.constants import CONSTANTS, Constant
+from coilbook.core.reduction.measured_piece import Closure, MeasuredPiece, Turns
+from coilbook.core.reduction.piece import measure_piece
+from coilbook.core.reduction.reduce import choose, reduce_reading
+from coilbook.core.reduction.reduced_value import Flag, ReducedValue, Step
+from coilbook.measures.formulas import FORMULAS, FormulaArgument, FormulaDoc
 
 __all__ = [
     "CONSTANTS",

@@ -12,17 +12,19 @@ from typing import Any, cast
 
 import numpy as np
 
+from coilbook.core.budgets import combine
+from coilbook.core.constants import ALPHA_20_PER_K, REFERENCE_TEMPERATURE_C
+from coilbook.core.formulas.coil import Winding, coil_turns
+from coilbook.core.reduction.instrument import as_one_limit
+from coilbook.core.reduction.measured_piece import MeasuredPiece, Turns
+from coilbook.core.reduction.reduce import PARALLEL
+from coilbook.core.reduction.reduced_value import ReducedValue
+from coilbook.core.reduction.turns import SHOWN, winding_of
+from coilbook.core.units import scale
 from coilbook.errors import OutOfDomain
-from coilbook.measures import combine
-from coilbook.measures.coil import Winding, coil_turns
-from coilbook.measures.constants import ALPHA_20_PER_K, REFERENCE_TEMPERATURE_C, FloatArray
-from coilbook.measures.instrument import as_one_limit
+from coilbook.measures.arrays import FloatArray
 from coilbook.measures.monte_carlo import DRAWS, Comparison, compare, draw_input, drawn_result
-from coilbook.measures.reduce import PARALLEL
-from coilbook.measures.turns import SHOWN, winding_of
-from coilbook.measures.types import MeasuredPiece, ReducedValue, Turns
-from coilbook.records.types import Reference
-from coilbook.units import scale
+from coilbook.records.contents import Reference
 
 COIL_RESISTANCE, COIL_IMBALANCE = "coil-resistance", "coil-imbalance"
 

@@ -1,6 +1,6 @@
 """Many resistance readings reduced at once: arrays in, arrays out, by the same formulas.
 
-:func:`coilbook.measures.reduce.reduce_reading` tells the story of one reading, step by step, with
+``reduce_reading`` tells the story of one reading, step by step, with
 its budget. Here an archive's readings go through the same chain as columns, for work in which only
 the value and its standard uncertainty count.
 """
@@ -13,21 +13,20 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import (
+from coilbook.core.constants import (
     ALPHA_20_PER_K,
     CONDUCTIVITY_HALF_WIDTH,
     INPUT_RESISTANCE_HALF_WIDTH,
     LEADS_HALF_WIDTH,
     REFERENCE_TEMPERATURE_C,
     UNSTATED_TEMPERATURE_HALF_WIDTH_K,
-    FloatArray,
-    require_not_negative,
 )
-from coilbook.measures.copper import temperature_factor
-from coilbook.measures.instrument import instrument_budget
-from coilbook.records.types import Reading
-from coilbook.units import scale
+from coilbook.core.formulas.copper import temperature_factor
+from coilbook.core.reduction.instrument import instrument_budget
+from coilbook.core.units import scale
+from coilbook.errors import OutOfDomain
+from coilbook.measures.arrays import FloatArray, each_not_negative
+from coilbook.records.contents import Reading
 
 _SHARE = 1.0 / math.sqrt(3.0)  # a rectangular distribution's, JCGM 100 4.3.7
 
@@ -125,7 +124,7 @@ def reduce_columns(columns: ResistanceColumns) -> ReducedColumns:
     Errors: OutOfDomain for an input below 0 or a temperature of no bench.
     Source: jcgm-100 5.1.2
     """
-    require_not_negative(
+    each_not_negative(
         reading_ohm=columns.reading_ohm,
         half_width_ohm=columns.half_width_ohm,
         temperature_half_width_k=columns.temperature_half_width_k,

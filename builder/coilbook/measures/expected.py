@@ -6,40 +6,40 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from coilbook.measures import combine
-from coilbook.measures.coil import (
-    Winding,
-    build_up_m,
-    coil_resistance_ohm,
-    resistance_sensitivities,
-    wire_length_m,
-)
-from coilbook.measures.constants import (
+from coilbook.core.budgets import combine
+from coilbook.core.budgets.joint import joint_budget
+from coilbook.core.budgets.uncertainty import Contribution, Estimate, rectangular
+from coilbook.core.constants import (
     ALPHA_20_PER_K,
     CONDUCTIVITY_HALF_WIDTH,
     DENSITY_KG_PER_M3,
     REFERENCE_TEMPERATURE_C,
     require_positive,
 )
-from coilbook.measures.copper import at_temperature, temperature_factor
-from coilbook.measures.gauges import Fit, gauge_fits
-from coilbook.measures.joint import joint_budget
-from coilbook.measures.layers import (
+from coilbook.core.formulas.coil import (
+    Winding,
+    build_up_m,
+    coil_resistance_ohm,
+    resistance_sensitivities,
+    wire_length_m,
+)
+from coilbook.core.formulas.copper import at_temperature, temperature_factor
+from coilbook.core.formulas.layers import (
     coil_mass_kg,
     layer_count,
     mass_sensitivities,
     spool_length_m,
     turns_per_layer,
 )
-from coilbook.measures.turns import (
+from coilbook.core.formulas.wire import wire_mass_kg_per_m
+from coilbook.core.reduction.gauges import Fit, gauge_fits
+from coilbook.core.reduction.turns import (
     density_lines,
     winding_half_widths,
     winding_lines,
     winding_of,
 )
-from coilbook.measures.uncertainty import Contribution, Estimate, rectangular
-from coilbook.measures.wire import wire_mass_kg_per_m
-from coilbook.records.models import Bobbin, Wire
+from coilbook.records.tables.models import Bobbin, Wire
 
 #: A bench's temperature is known about so well, to either side.
 BENCH_TEMPERATURE_HALF_WIDTH_K = 1.0

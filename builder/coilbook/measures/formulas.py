@@ -11,29 +11,32 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from coilbook.measures import (
+from coilbook.core.budgets import joint, uncertainty
+from coilbook.core.formulas import (
     circuit,
     coil,
-    columns,
     copper,
-    expected,
     hum,
     inductor,
-    instrument,
-    joint,
     layers,
+    pair,
+    rods,
+    window,
+    wire,
+)
+from coilbook.core.formulas import resonance as circuits
+from coilbook.core.reduction import instrument, probe, rod_ceilings
+from coilbook.measures import (
+    columns,
+    expansion,
+    expected,
     magnet_field,
     magnet_grade,
     metals,
     monte_carlo,
-    pair,
     phase,
-    probe,
     resonance,
     response,
-    uncertainty,
-    window,
-    wire,
 )
 
 _FIELDS = ("Formula", "Arguments", "Returns", "Validity", "Errors", "Source")
@@ -174,17 +177,17 @@ FORMULA_FUNCTIONS: dict[str, tuple[Callable[..., Any], ...]] = {
         phase.hum_sign,
     ),
     "resonance": (
-        resonance.total_load_ohm,
-        resonance.total_capacitance_f,
-        resonance.undamped_frequency_hz,
+        circuits.total_load_ohm,
+        circuits.total_capacitance_f,
+        circuits.undamped_frequency_hz,
         resonance.gain_db,
         resonance.gain_with_tone_db,
-        resonance.peak_frequency_hz,
-        resonance.peak_height_db,
-        resonance.band_edge_hz,
-        resonance.inductance_from_peak_h,
-        resonance.capacitance_from_peak_f,
-        resonance.peak_frequency_sensitivities,
+        circuits.peak_frequency_hz,
+        circuits.peak_height_db,
+        circuits.band_edge_hz,
+        circuits.inductance_from_peak_h,
+        circuits.capacitance_from_peak_f,
+        circuits.peak_frequency_sensitivities,
         response.inductance_without_capacitance_h,
         response.levels_db,
         response.level_interval_db,
@@ -200,7 +203,7 @@ FORMULA_FUNCTIONS: dict[str, tuple[Callable[..., Any], ...]] = {
     ),
     "magnet": (
         magnet_field.bar_on_axis_t,
-        magnet_field.rod_on_axis_t,
+        rods.rod_on_axis_t,
         magnet_field.bar_field_t,
         magnet_field.rod_field_t,
         magnet_field.middle_of_face_t,
@@ -212,7 +215,7 @@ FORMULA_FUNCTIONS: dict[str, tuple[Callable[..., Any], ...]] = {
         magnet_grade.working_polarisation_t,
         magnet_grade.ceiling_t,
         magnet_grade.self_demagnetised_t,
-        magnet_grade.likely_standoffs_m,
+        rod_ceilings.likely_standoffs_m,
         magnet_grade.rule_out,
         magnet_grade.field_change,
         probe.standoff_ratio,
@@ -231,7 +234,7 @@ FORMULA_FUNCTIONS: dict[str, tuple[Callable[..., Any], ...]] = {
         uncertainty.standard_uncertainty_of_mean,
         uncertainty.combined_standard_uncertainty,
         uncertainty.effective_degrees_of_freedom,
-        uncertainty.coverage_factor,
+        expansion.coverage_factor,
         uncertainty.expanded,
         columns.reduce_columns,
         monte_carlo.drawn_result,

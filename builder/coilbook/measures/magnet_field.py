@@ -15,16 +15,13 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import elliprd, elliprf, elliprj
 
+from coilbook.core.constants import require_not_negative, require_positive
+from coilbook.core.formulas.rods import PLACES, RIM, ROUNDS, RodMagnet, rod_on_axis_t
 from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import FloatArray, require_not_negative, require_positive
+from coilbook.measures.arrays import FloatArray
 
 #: Stands for a distance of nothing where a formula has a limit there but divides by it.
 _HAIR = 1e-15
-#: The search over a face: places along each half edge, then rounds of a closer look at the best.
-PLACES = 24
-ROUNDS = 8
-#: The farthest angle out that the search goes, a hair short of the rim itself.
-RIM = math.pi / 2.0 - 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,17 +34,6 @@ class BarMagnet:
 
     def __post_init__(self) -> None:
         require_positive(edge_x_m=self.edge_x_m, edge_y_m=self.edge_y_m, along_m=self.along_m)
-
-
-@dataclass(frozen=True, slots=True)
-class RodMagnet:
-    """A rod magnet, magnetised along its length; both in m."""
-
-    diameter_m: float
-    along_m: float
-
-    def __post_init__(self) -> None:
-        require_positive(diameter_m=self.diameter_m, along_m=self.along_m)
 
 
 MagnetShape: TypeAlias = BarMagnet | RodMagnet
@@ -73,28 +59,6 @@ def bar_on_axis_t(polarisation_t: float, bar: BarMagnet, standoff_m: float) -> f
         return math.atan2(area, 2.0 * distance_m * math.sqrt(4.0 * distance_m**2 + diagonal2))
 
     return polarisation_t / math.pi * (angle(standoff_m) - angle(standoff_m + bar.along_m))
-
-
-def rod_on_axis_t(polarisation_t: float, rod: RodMagnet, standoff_m: float) -> float:
-    r"""Return the flux density over the middle of a rod's face.
-
-    Formula: B = \frac{J}{2} \left[ \frac{z + L}{\sqrt{(z + L)^2 + (D/2)^2}}
-        - \frac{z}{\sqrt{z^2 + (D/2)^2}} \right]
-    Arguments: polarisation_t J [T], rod m [D, L in m], standoff_m z [m]
-    Returns: B [T]
-    Validity: exact for one magnet alone in air, evenly and rigidly magnetised along L; z ≥ 0.
-    Errors: OutOfDomain unless the polarisation is above 0 and the stand-off 0 or more.
-    Source: common practice
-    """
-    require_positive(polarisation_t=polarisation_t)
-    require_not_negative(standoff_m=standoff_m)
-    radius = rod.diameter_m / 2.0
-    far = standoff_m + rod.along_m
-    return (
-        polarisation_t
-        / 2.0
-        * (far / math.hypot(far, radius) - standoff_m / math.hypot(standoff_m, radius))
-    )
 
 
 def _bar_bz(bar: BarMagnet, x: FloatArray, y: FloatArray, z: FloatArray) -> FloatArray:

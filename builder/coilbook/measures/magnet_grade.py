@@ -11,29 +11,30 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal
 
 import numpy as np
-from scipy.special import ellipe, elliprd, ndtr
-from scipy.stats import truncnorm
+from scipy.special import ellipe, elliprd
 
+from coilbook.core.constants import require_not_negative, require_positive
+from coilbook.core.formulas.pair import normalised_error
+from coilbook.core.formulas.rods import RodMagnet
+from coilbook.core.reduction.rod_ceilings import (
+    GradeRemanence,
+    GradeRuling,
+    likely_standoffs_m,
+    rulings_of,
+)
 from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import FloatArray, require_not_negative, require_positive
+from coilbook.measures.arrays import FloatArray
 from coilbook.measures.magnet_field import (
     BarMagnet,
     MagnetShape,
-    RodMagnet,
     highest_over_face_t,
     middle_of_face_t,
 )
-from coilbook.measures.pair import normalised_error
 
 #: The magnetic constant; the old exact value and the measured one agree to nine digits.
 MU_0_H_PER_M = 4e-7 * math.pi
-#: A reading rules a grade out from this probability on.
-RULED_OUT_FROM = 0.95
-#: How many equally likely stand-offs stand for a stand-off with its uncertainty.
-_STANDOFFS = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,53 +227,6 @@ def self_demagnetised_t(curve: MagnetCurve, magnet: MagnetShape, standoff_m: flo
     return middle_of_face_t(polarisation, magnet, standoff_m)
 
 
-ValueKind = Literal["typical", "minimum"]
-Ruling = Literal["ruled_out", "not_ruled_out", "no_ceiling"]
-
-
-@dataclass(frozen=True, slots=True)
-class GradeRemanence:
-    """A grade's remanence, and whether its standard gives a typical value or a minimum."""
-
-    grade_id: str
-    remanence_t: float
-    value_kind: ValueKind
-
-
-@dataclass(frozen=True, slots=True)
-class GradeRuling:
-    """What a reading says of one grade.
-
-    ``ceiling_t`` is at the stated stand-off. It and ``probability`` are None where a minimum value
-    gives no ceiling. ``value_kind`` tells whose ceiling it is: a typical one may be passed by a
-    magnet of that very grade that is better than typical.
-    """
-
-    grade_id: str
-    value_kind: ValueKind
-    ruling: Ruling
-    ceiling_t: float | None
-    probability: float | None
-
-
-def likely_standoffs_m(standoff_m: float, standoff_uncertainty_m: float) -> FloatArray:
-    r"""Return equally likely stand-offs that stand for one with its uncertainty, none below 0.
-
-    Formula: s_k = F^{-1}\!\left(\frac{k - 1/2}{n}\right), \quad k = 1 \dots n
-    Arguments: standoff_m s [m], standoff_uncertainty_m u [m]
-    Returns: s_1 \dots s_n, from the nearest on [m]
-    Validity: F is the normal distribution of s and u, cut off below 0, where no probe can be; one
-        value, s itself, where u is 0.
-    Source: common practice
-    """
-    if standoff_uncertainty_m <= 0.0:
-        return np.array([standoff_m])
-    shares = (np.arange(_STANDOFFS) + 0.5) / _STANDOFFS
-    lowest = -standoff_m / standoff_uncertainty_m
-    drawn: FloatArray = truncnorm.ppf(shares, lowest, math.inf, standoff_m, standoff_uncertainty_m)
-    return drawn
-
-
 @lru_cache(maxsize=256)
 def _per_tesla(
     magnet: MagnetShape, standoff_m: float, standoff_uncertainty_m: float, over_the_middle: bool
@@ -324,19 +278,7 @@ def rule_out(
     require_positive(reading_uncertainty_t=reading_uncertainty_t)
     stated, likely = _per_tesla(magnet, standoff_m, standoff_uncertainty_m, over_the_middle)
 
-    rulings: list[GradeRuling] = []
-    for grade in grades:
-        require_positive(remanence_t=grade.remanence_t)
-        if grade.value_kind == "minimum":
-            rulings.append(GradeRuling(grade.grade_id, "minimum", "no_ceiling", None, None))
-            continue
-        above = (reading_t - grade.remanence_t * likely) / reading_uncertainty_t
-        probability = float(np.mean(ndtr(above)))
-        ruling: Ruling = "ruled_out" if probability >= RULED_OUT_FROM else "not_ruled_out"
-        rulings.append(
-            GradeRuling(grade.grade_id, "typical", ruling, grade.remanence_t * stated, probability)
-        )
-    return tuple(rulings)
+    return rulings_of(reading_t, reading_uncertainty_t, stated, likely.tolist(), grades)
 
 
 @dataclass(frozen=True, slots=True)

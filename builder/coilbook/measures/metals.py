@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
+from coilbook.core.constants import RHO_20_OHM_M, require_positive
 from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import RHO_20_OHM_M, require_positive
 from coilbook.measures.magnet_grade import MU_0_H_PER_M
 
 

@@ -18,9 +18,11 @@ from functools import lru_cache
 import numpy as np
 from scipy.special import stdtrit
 
+from coilbook.core.budgets.uncertainty import Contribution
+from coilbook.core.constants import require_not_negative
 from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import FloatArray, require_not_negative
-from coilbook.measures.uncertainty import Contribution, coverage_factor
+from coilbook.measures.arrays import FloatArray
+from coilbook.measures.expansion import coverage_factor
 
 #: How many values of each input are drawn; the ends of a 95 % interval then stand within about
 #: 2 % of its half-width. JCGM 101 (7.2.2) asks for a million where the ends' second digit matters.

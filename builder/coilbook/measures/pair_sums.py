@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from coilbook.measures.budget import Lines
-from coilbook.measures.combine import combined_budget
-from coilbook.measures.hum import coils_in_parallel_ohm, partly_split_ohm, series_ohm
-from coilbook.measures.types import MeasuredPiece, ReducedValue
-from coilbook.measures.uncertainty import Contribution, Estimate, rectangular
-from coilbook.units import scale
+from coilbook.core.budgets.budget import Lines
+from coilbook.core.budgets.combine import combined_budget
+from coilbook.core.budgets.uncertainty import Contribution, Estimate, rectangular
+from coilbook.core.formulas.hum import coils_in_parallel_ohm, partly_split_ohm, series_ohm
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
+from coilbook.core.units import scale
 
 Way = Literal["series", "parallel", "coil_a", "coil_b", "partly_split"]
 
@@ -36,7 +37,7 @@ def coil_sums(measured: MeasuredPiece) -> tuple[CoilSum, ...]:
     """Return what two coils read in series, in parallel, one alone and partly split.
 
     From the two coils' own values, with what they share (the meter's percent error, the day's
-    temperature) counted as :func:`coilbook.measures.combine.combined_budget` does. Nothing unless
+    temperature) counted as ``combined_budget`` does. Nothing unless
     both are numbers above 0: a bound or an open coil has no sum.
     """
     coils = [measured.best.get((part, "coil-resistance")) for part in ("coil_a", "coil_b")]

@@ -13,8 +13,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.errors import OutOfDomain
-from coilbook.measures.types import MeasuredPiece
 
 Entry = Literal["pole-polarity", "winding-sense", "hot-lead"]
 

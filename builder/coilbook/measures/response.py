@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from coilbook.core.formulas.resonance import BAND_EDGE_DB
 from coilbook.errors import OutOfDomain
-from coilbook.measures.constants import FloatArray, require_not_negative, require_positive
-from coilbook.measures.resonance import BAND_EDGE_DB
+from coilbook.measures.arrays import FloatArray, each_not_negative, each_positive
 
 #: How closely a peak or an edge is looked at, as a share of its frequency; rounds of looking.
 LOOK = 0.01
@@ -54,7 +54,7 @@ class Circuits:
     capacitance_f: FloatArray
 
     def __post_init__(self) -> None:
-        require_positive(
+        each_positive(
             inductance_h=self.inductance_h,
             resistance_ohm=self.resistance_ohm,
             capacitance_f=self.capacitance_f,
@@ -97,12 +97,12 @@ def inductance_without_capacitance_h(
         0 or more, or where no inductance gives such a reading.
     Source: common practice
     """
-    require_positive(
+    each_positive(
         apparent_inductance_h=apparent_inductance_h,
         capacitance_f=capacitance_f,
         test_frequency_hz=test_frequency_hz,
     )
-    require_not_negative(resistance_ohm=resistance_ohm)
+    each_not_negative(resistance_ohm=resistance_ohm)
     omega = 2.0 * math.pi * test_frequency_hz
     lm = np.asarray(apparent_inductance_h, dtype=np.float64)
     r, cap = np.asarray(resistance_ohm), np.asarray(capacitance_f)

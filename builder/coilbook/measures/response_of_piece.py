@@ -16,10 +16,14 @@ from typing import Literal
 import numpy as np
 from scipy.stats import qmc
 
+from coilbook.core.budgets.budget import Lines
+from coilbook.core.budgets.uncertainty import Contribution, Estimate
+from coilbook.core.reduction.instrument import as_one_limit
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import Flag, ReducedValue
+from coilbook.core.units import scale
 from coilbook.errors import OutOfDomain
-from coilbook.measures.budget import Lines
-from coilbook.measures.constants import FloatArray
-from coilbook.measures.instrument import as_one_limit
+from coilbook.measures.arrays import FloatArray
 from coilbook.measures.monte_carlo import Comparison, compare, drawn_result, standard_draws
 from coilbook.measures.response import (
     EXAMPLE_LOADS,
@@ -31,10 +35,7 @@ from coilbook.measures.response import (
     levels_db,
     marks,
 )
-from coilbook.measures.types import Flag, MeasuredPiece, ReducedValue
-from coilbook.measures.uncertainty import Contribution, Estimate
-from coilbook.records.types import Piece
-from coilbook.units import scale
+from coilbook.records.contents import Piece
 
 PartName = Literal["inductance", "resistance", "capacitance"]
 InputName = Literal["inductance", "resistance", "capacitance", "resonance"]
@@ -127,6 +128,11 @@ class Response:
     read_peak: ReducedValue | None
     agreement: float | None
     flags: tuple[Flag, ...]
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the peak as read was held against the parts, and lies within its uncertainty."""
+        return self.agreement is not None and self.agreement <= 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from coilbook.measures.types import ReducedValue
-from coilbook.measures.uncertainty import expanded
-from coilbook.records.models import Property
-from coilbook.records.types import Claim
+from coilbook.core.budgets.uncertainty import expanded
+from coilbook.core.reduction.reduced_value import ReducedValue
+from coilbook.core.seen import ClaimSeen, PropertySeen
 
 #: The mark and the words of each kind of evidence; never colour alone.
 EVIDENCE_MARKS: dict[str, tuple[str, str]] = {
@@ -66,12 +65,12 @@ def unit_text(unit: str | None) -> str:
     return _HARD + unit
 
 
-def quantity(value: float, prop: Property) -> str:
+def quantity(value: float, prop: PropertySeen) -> str:
     """Write a value in its property's unit and decimals."""
     return number(value, prop.decimals or 0) + unit_text(prop.unit)
 
 
-def span(low: float | None, typical: float | None, high: float | None, prop: Property) -> str:
+def span(low: float | None, typical: float | None, high: float | None, prop: PropertySeen) -> str:
     """Write a claim's numbers: a range, an end, or a usual value; empty if there are none."""
     given = [v for v in (low, typical, high) if v is not None]
     if not given:
@@ -97,7 +96,7 @@ def span(low: float | None, typical: float | None, high: float | None, prop: Pro
     return text
 
 
-def result_decimals(uncertainty: float, prop: Property) -> int:
+def result_decimals(uncertainty: float, prop: PropertySeen) -> int:
     """Return the decimals at which a result is shown: two digits of U, at most one past the usual.
 
     The property's own decimals are the least that is shown when U allows it, so that neighbours in
@@ -110,7 +109,7 @@ def result_decimals(uncertainty: float, prop: Property) -> int:
     return min(two_digits, usual if uncertainty >= 2 * 10.0**-usual else usual + 1)
 
 
-def result(value: ReducedValue, prop: Property) -> str:
+def result(value: ReducedValue, prop: PropertySeen) -> str:
     """Write a reduced value with its expanded uncertainty (k = 2), a bound, or a word."""
     if value.category is not None:
         return value.category
@@ -174,12 +173,12 @@ class ClaimView:
     own: bool
 
 
-def claim_text(claim: Claim) -> str:
+def claim_text(claim: ClaimSeen) -> str:
     """Write what a claim states."""
     return claim.row.category or span(claim.low, claim.typical, claim.high, claim.property)
 
 
-def claim_written(claim: Claim) -> str:
+def claim_written(claim: ClaimSeen) -> str:
     """Write a claim's numbers exactly as they stand in the record, where they differ in look."""
     row = claim.row
     parts = [p for p in (row.low, row.typical, row.high) if p]

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from coilbook.measures.types import ReducedValue
+from coilbook.core.observing.peers import GroupKey
+from coilbook.core.reduction.reduced_value import ReducedValue
+from coilbook.core.seen import ClaimSeen
 from coilbook.pages import text
-from coilbook.pages.strips import Band
-from coilbook.pages.types import Book
-from coilbook.records.cells import COMPONENT_PARTS
-from coilbook.records.models import Family, Period, Property
-from coilbook.records.types import Claim, Piece
-from coilbook.stats.types import GroupKey, Summary
+from coilbook.pages.drawn.strips import Band
+from coilbook.pages.page import Book
+from coilbook.records.contents import Claim, Piece
+from coilbook.records.tables.cells import COMPONENT_PARTS
+from coilbook.records.tables.models import Family, Period, Property
+from coilbook.stats.summary import Summary
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +31,7 @@ def all_claims(book: Book, family_id: str) -> tuple[Claim, ...]:
     return tuple(c for c in claims if c.row.family_id == family_id)
 
 
-def claim_view(book: Book, claim: Claim) -> text.ClaimView:
+def claim_view(book: Book, claim: ClaimSeen) -> text.ClaimView:
     """Return a claim ready to be shown."""
     row = claim.row
     source = None
@@ -52,7 +54,7 @@ def claim_view(book: Book, claim: Claim) -> text.ClaimView:
     )
 
 
-def bands(claims: Iterable[Claim]) -> list[Band]:
+def bands(claims: Iterable[ClaimSeen]) -> list[Band]:
     """Return the bands that a strip draws for some claims, widest first."""
     drawn = [
         Band(

@@ -4,6 +4,6 @@ The only room that imports mkdocs. ``build_site`` is the front; it loads heavy r
 """
 
 from coilbook.publish.build import build_site
-from coilbook.publish.types import BuildReport
+from coilbook.publish.results import BuildReport
 
 __all__ = ["BuildReport", "build_site"]

@@ -14,15 +14,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from coilbook.errors import Problem, RecordsInvalid
-from coilbook.publish.types import Progress, say_nothing
+from coilbook.publish.results import Progress, say_nothing
 
 # The rooms below are loaded when they are needed: pandas alone takes half a second, and a mere
 # check of records need not wait for it.
 if TYPE_CHECKING:
     from coilbook.assessment import Assessment
-    from coilbook.measures.types import MeasuredPiece
-    from coilbook.pages.types import Book
-    from coilbook.records.types import Archive, Piece, PublicArchive, Reference
+    from coilbook.core.reduction.measured_piece import MeasuredPiece
+    from coilbook.pages.page import Book
+    from coilbook.records.contents import Archive, Piece, PublicArchive, Reference
     from coilbook.stats import Gathered, Summaries
 
 
@@ -99,14 +99,14 @@ def compose_book(
     may be among them: it is measured and compared as well, and stays out of every summary.
     """
     from coilbook.measures import measure_piece
-    from coilbook.pages.types import Book
-    from coilbook.records.trial import load_trial
+    from coilbook.pages.page import Book
+    from coilbook.records.tables.trial import load_trial
     from coilbook.stats import gather, summaries_of
 
     pieces = archive.pieces
     compared = pieces if compare is None else {piece.row.piece_id: piece for piece in compare}
     every = {**pieces, **{name: piece for name, piece in compared.items() if name not in pieces}}
-    measured = Measured(every, lambda piece: measure_piece(piece, reference))
+    measured = MeasuredPieces(every, lambda piece: measure_piece(piece, reference))
     with uncollected():
         gathered: deque[Gathered] = deque()
         for done, (piece_id, piece) in enumerate(pieces.items(), start=1):
@@ -115,7 +115,7 @@ def compose_book(
         progress("summarising", 0, 1)
         summaries = summaries_of(archive.settings.kind, used_up(gathered), reference)
         progress("summarising", 1, 1)
-    assessments = Assessed(compared, measured, archive, reference, summaries)
+    assessments = AssessedPieces(compared, measured, archive, reference, summaries)
     return Book(reference, archive, measured, summaries, assessments, load_trial())
 
 
@@ -123,7 +123,7 @@ def compose_book(
 STAY = 20_000
 
 
-class Measured(Mapping[str, "MeasuredPiece"]):
+class MeasuredPieces(Mapping[str, "MeasuredPiece"]):
     """The pieces of an archive measured, each when it is first asked for.
 
     The first :data:`STAY` of them stay, and beside them the one that was asked for last: what is
@@ -160,7 +160,7 @@ class Measured(Mapping[str, "MeasuredPiece"]):
         return len(self._pieces)
 
 
-class Assessed(Mapping[str, "Assessment"]):
+class AssessedPieces(Mapping[str, "Assessment"]):
     """The assessments of an archive's pieces, each made when its page asks for it, and let go."""
 
     def __init__(
@@ -173,17 +173,15 @@ class Assessed(Mapping[str, "Assessment"]):
     ) -> None:
         self._pieces, self._measured = pieces, measured
         self._archive, self._reference, self._summaries = archive, reference, summaries
-        self._last: tuple[MeasuredPiece, Assessment] | None = None
+        self._last: Assessment | None = None
 
     def __getitem__(self, piece_id: str) -> Assessment:
-        from coilbook.assessment import assess
+        from coilbook.core.observing.assess import assess
 
-        piece, measured = self._pieces[piece_id], self._measured[piece_id]
-        # Verdicts are known by the very values that they are on: one measured anew has new ones.
-        if self._last is None or self._last[0] is not measured:
-            said = assess(piece, measured, self._archive, self._reference, self._summaries)
-            self._last = measured, said
-        return self._last[1]
+        if self._last is None or self._last.piece_id != piece_id:
+            piece, measured = self._pieces[piece_id], self._measured[piece_id]
+            self._last = assess(piece, measured, self._archive, self._reference, self._summaries)
+        return self._last
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._pieces)

@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 from coilbook import __version__
 from coilbook.errors import SiteBroken
 from coilbook.publish.book import compose_book, open_records
+from coilbook.publish.results import Assets, BuildReport, Progress, WrittenSite, say_nothing
 from coilbook.publish.swap import new_site, refuse_unless_ours, write_marker
-from coilbook.publish.types import Assets, BuildReport, Progress, Written, say_nothing
 
 # The rooms below are loaded when a build runs: pandas and the site engine take a second together,
 # and a mere check of records need not wait for them.
 if TYPE_CHECKING:
-    from coilbook.pages.types import Book, SiteContent
-    from coilbook.records.types import PublicArchive
+    from coilbook.pages.page import Book, SiteContent
+    from coilbook.records.contents import PublicArchive
 
 #: The day by which a site is dated whose archive has no dated reading, so that builds stay alike.
 _NO_DATE = dt.date(2020, 1, 1)
@@ -68,7 +68,7 @@ def publish(
     out: Path,
     *,
     progress: Progress | None = None,
-) -> Written:
+) -> WrittenSite:
     """Write ready pages and assets as a site, check its links, and put it in ``out``'s place."""
     from coilbook.publish.engine import build_date, run_engine
     from coilbook.publish.links import check_links
@@ -98,30 +98,33 @@ def publish(
             },
         )
         files = [path for path in site.rglob("*") if path.is_file()]
-        return Written(pages, len(files), sum(path.stat().st_size for path in files))
+        return WrittenSite(pages, len(files), sum(path.stat().st_size for path in files))
 
 
 def assets_of(book: Book, content: SiteContent) -> Assets:
     """Return the data scripts, the downloads and the plotting script that a site needs."""
-    from coilbook.pages import calculators, check
-    from coilbook.publish.bench_data import BENCH_SCRIPT, bench_script
-    from coilbook.publish.check_data import (
+    from coilbook.pages.tools import calculators
+    from coilbook.pages.tools import check_page as check
+    from coilbook.publish.downloads import downloads
+    from coilbook.publish.engine import PLOT_LIBRARY, own_file, plot_library
+    from coilbook.publish.scripts.bench_data import BENCH_SCRIPT, bench_script
+    from coilbook.publish.scripts.check_data import (
         CHECK_SCRIPT,
         KNOWN_SCRIPT,
         check_script,
         known_script,
         peers_scripts,
     )
-    from coilbook.publish.data_scripts import PIECES_SCRIPT, pieces_script
-    from coilbook.publish.downloads import downloads
-    from coilbook.publish.engine import PLOT_LIBRARY, own_file, plot_library
-    from coilbook.publish.joined import joined
+    from coilbook.publish.scripts.core_scripts import ON_THE_CHECK_PAGE, core_script
+    from coilbook.publish.scripts.joined import joined
+    from coilbook.publish.scripts.lookup_data import PIECES_SCRIPT, pieces_script
 
     made = {
         PIECES_SCRIPT: pieces_script(book.archive, book.measured, book.reference),
         BENCH_SCRIPT: bench_script(book.reference),
         CHECK_SCRIPT: check_script(book.reference, book.archive),
         KNOWN_SCRIPT: known_script(check.known(book)),
+        check.CORE_SCRIPT: core_script(ON_THE_CHECK_PAGE),
         **peers_scripts(book.reference, book.archive, book.summaries),
         **downloads(book.archive, book.measured, book.reference),
     }

@@ -12,18 +12,19 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from coilbook.measures.types import MeasuredPiece, ReducedValue
-from coilbook.pages.sources import documented_file
-from coilbook.records.cells import Row
-from coilbook.records.models import (
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
+from coilbook.core.seen import ArchiveKind
+from coilbook.pages.reference.sources_page import documented_file
+from coilbook.records.contents import PublicArchive, Reference
+from coilbook.records.tables.cells import Row
+from coilbook.records.tables.models import (
     REFERENCE_TABLES,
     ArchiveSettings,
     ClaimRow,
     PieceRow,
     ReadingRow,
 )
-from coilbook.records.types import PublicArchive, Reference
-from coilbook.stats.types import ArchiveKind
 
 FOLDER = "data"
 DESCRIPTOR = f"{FOLDER}/datapackage.json"
@@ -50,7 +51,7 @@ _REDUCED = (
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class DownloadTable:
     """One table to download: the columns' names, types and meanings, and the rows as cells."""
 
     path: str
@@ -74,7 +75,7 @@ def file_prefix(kind: ArchiveKind) -> str:
 
 def tables(
     archive: PublicArchive, measured: Mapping[str, MeasuredPiece], reference: Reference
-) -> tuple[Table, ...]:
+) -> tuple[DownloadTable, ...]:
     """Return every table of a site, the archive's own ones first."""
     kind = archive.settings.kind
     pieces = list(archive.pieces.values())
@@ -91,7 +92,7 @@ def tables(
             ReadingRow,
             (reading.row for piece in pieces for reading in piece.readings),
         ),
-        Table("reduced", "Values at 20 °C and out of circuit", _REDUCED, tuple(values)),
+        DownloadTable("reduced", "Values at 20 °C and out of circuit", _REDUCED, tuple(values)),
         _of_rows("claims", "The shop's own claims", ClaimRow, (c.row for c in archive.claims)),
     )
     documented = _of_rows(
@@ -99,7 +100,7 @@ def tables(
     )
     return (
         *(
-            Table(
+            DownloadTable(
                 f"{FOLDER}/{file_prefix(kind)}{table.path}.csv",
                 table.title,
                 (*table.columns, _KIND_COLUMN),
@@ -134,12 +135,14 @@ def downloads(
 
 def _of_rows(
     name: str, title: str, model: type[Row], rows: Iterable[Row], leave_out: str = ""
-) -> Table:
+) -> DownloadTable:
     fields = {n: field for n, field in model.model_fields.items() if n != leave_out}
     # As written means as text: 007 stays 007, and "7.82k" is no number.
     columns = tuple((n, "string", field.description or "") for n, field in fields.items())
     cells = (row.model_dump(mode="json", include=set(fields)) for row in rows)
-    return Table(name, title, columns, tuple(tuple(_cell(c[n]) for n in fields) for c in cells))
+    return DownloadTable(
+        name, title, columns, tuple(tuple(_cell(c[n]) for n in fields) for c in cells)
+    )
 
 
 def _reduced(value: ReducedValue, family_id: str) -> tuple[str, ...]:
@@ -171,7 +174,7 @@ def _cell(value: object) -> str:
     return f"{value:.9g}" if isinstance(value, float) else str(value)
 
 
-def _descriptor(settings: ArchiveSettings, made: Iterable[Table]) -> dict[str, object]:
+def _descriptor(settings: ArchiveSettings, made: Iterable[DownloadTable]) -> dict[str, object]:
     return {
         "$schema": _PROFILE,
         "name": f"{file_prefix(settings.kind)}coilbook-data",

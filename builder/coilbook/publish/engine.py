@@ -10,10 +10,10 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from coilbook.errors import CoilbookError, SiteBroken
-from coilbook.pages.types import PageOut
-from coilbook.publish.joined import OF_ALL_PAGES, joined
-from coilbook.publish.types import Assets, Progress
-from coilbook.records.models import ArchiveSettings
+from coilbook.pages.page import PageOut
+from coilbook.publish.results import Assets, Progress
+from coilbook.publish.scripts.joined import OF_ALL_PAGES, joined
+from coilbook.records.tables.models import ArchiveSettings
 from coilbook.resources import site_src_dir
 
 PLOT_LIBRARY = "assets/plotly/plotly.min.js"

@@ -25,10 +25,10 @@ from mkdocs.structure.pages import Page
 from mkdocs.structure.toc import TableOfContents
 
 from coilbook import __version__
-from coilbook.pages.article_figures import FIGURES
-from coilbook.pages.types import PageOut
-from coilbook.publish.types import Assets, Progress
-from coilbook.records.models import ArchiveSettings
+from coilbook.pages.drawn.article_figures import FIGURES
+from coilbook.pages.page import PageOut
+from coilbook.publish.results import Assets, Progress
+from coilbook.records.tables.models import ArchiveSettings
 
 #: Files of the theme that this site does not use: its look, other languages, and debugging maps.
 _UNUSED_THEME_FILES = re.compile(r"assets/(?:stylesheets/|images/|javascripts/lunr/)|.*\.map\Z")

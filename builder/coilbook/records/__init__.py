@@ -1,10 +1,10 @@
 """Records: the only room that opens an archive. Text in, validated records and problems out."""
 
-from coilbook.records.archive import Loaded, load_archive, load_reference, public_view
-from coilbook.records.descriptor import datapackage, dictionary_markdown
-from coilbook.records.importing import Imported, import_file
-from coilbook.records.scaffold import new_archive
-from coilbook.records.values import read_unit, read_value
+from coilbook.core.written.grammar import read_unit, read_value
+from coilbook.records.reading.archive import Loaded, load_archive, load_reference, public_view
+from coilbook.records.reading.importing import Imported, import_file
+from coilbook.records.reading.scaffold import new_archive
+from coilbook.records.tables.descriptor import datapackage, dictionary_markdown
 
 __all__ = [
     "Imported",

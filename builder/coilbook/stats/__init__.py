@@ -1,16 +1,15 @@
 """Statistics of groups: what is usual, from how many, and how surely."""
 
-from coilbook.stats.detail import Detail, WhyWithheld, Withheld, detail_of
-from coilbook.stats.groups import (
-    Gathered,
-    Summaries,
-    gather,
+from coilbook.core.observing.peers import (
+    SMALLEST_DRAWN,
+    GroupKey,
+    Standing,
     one_kind,
     periods_within,
-    summaries_of,
-    summarise,
-    summary_of,
 )
+from coilbook.core.seen import ArchiveKind
+from coilbook.stats.detail import Detail, WhyWithheld, Withheld, detail_of
+from coilbook.stats.groups import Gathered, Summaries, gather, summaries_of, summarise, summary_of
 from coilbook.stats.interlab import LabConsistency, Precision, lab_consistency, precision
 from coilbook.stats.intervals import (
     QuantileInterval,
@@ -37,6 +36,16 @@ from coilbook.stats.robust import (
     outliers,
     qn,
 )
+from coilbook.stats.summary import (
+    QUANTILE_TYPE,
+    SMALLEST,
+    Item,
+    LeftOut,
+    Member,
+    Summary,
+    WhyLeftOut,
+    allowed,
+)
 from coilbook.stats.tolerance import (
     ToleranceInterval,
     free_rank,
@@ -48,20 +57,6 @@ from coilbook.stats.tolerance import (
     wilks_size,
 )
 from coilbook.stats.trends import Trend, TrendPoint, trend
-from coilbook.stats.types import (
-    QUANTILE_TYPE,
-    SMALLEST,
-    SMALLEST_DRAWN,
-    ArchiveKind,
-    GroupKey,
-    Item,
-    LeftOut,
-    Member,
-    Standing,
-    Summary,
-    WhyLeftOut,
-    allowed,
-)
 
 __all__ = [
     "QUANTILE_TYPE",

@@ -16,6 +16,7 @@ from coilbook.stats.intervals import (
     reference_interval,
 )
 from coilbook.stats.robust import Outliers, median_absolute_deviation, outliers, qn
+from coilbook.stats.summary import SMALLEST, Item, Member, Summary, allowed
 from coilbook.stats.tolerance import (
     NORMAL_CRITICAL,
     ToleranceInterval,
@@ -25,7 +26,6 @@ from coilbook.stats.tolerance import (
     wilks_size,
 )
 from coilbook.stats.trends import TREND_DISTINCT_YEARS, TREND_YEARS_WIDE, Trend, trend
-from coilbook.stats.types import SMALLEST, Item, Member, Summary, allowed
 
 WhyWithheld = Literal[
     "too_few",  # it takes ``needs`` values
@@ -71,7 +71,7 @@ class Detail:
 
 
 def detail_of(summary: Summary) -> Detail:
-    """Return all that may be said of a group: see :data:`coilbook.stats.types.SMALLEST`.
+    """Return all that may be said of a group: see :data:`coilbook.stats.summary.SMALLEST`.
 
     Formula: each as its own function has it, at its usual coverage, confidence and level
     Validity: a tolerance interval is distribution-free where n allows (93 at 95/95); under that it

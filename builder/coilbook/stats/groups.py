@@ -10,24 +10,18 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from coilbook.errors import KindsMixed, UnknownPiece
-from coilbook.measures.types import Flag, MeasuredPiece, ReducedValue
-from coilbook.records.cells import Component
-from coilbook.records.models import Period, PieceRow
-from coilbook.records.types import Piece, PublicArchive, Reference
+from coilbook.core.observing.peers import GroupKey, Standing, one_kind, periods_within
+from coilbook.core.observing.rank import Ranked
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import Flag, ReducedValue
+from coilbook.core.seen import ArchiveKind
+from coilbook.errors import UnknownPiece
+from coilbook.records.contents import Piece, PublicArchive, Reference
+from coilbook.records.tables.cells import Component
+from coilbook.records.tables.models import PieceRow
 from coilbook.stats.detail import Detail, detail_of
 from coilbook.stats.quantiles import median_interval, quantiles
-from coilbook.stats.standing import Ranked
-from coilbook.stats.types import (
-    ArchiveKind,
-    GroupKey,
-    LeftOut,
-    Member,
-    Standing,
-    Summary,
-    WhyLeftOut,
-    allowed,
-)
+from coilbook.stats.summary import LeftOut, Member, Summary, WhyLeftOut, allowed
 
 #: Flags that keep a value out of every group; :func:`summarise` says why.
 _KEPT_OUT: tuple[Flag, ...] = (
@@ -120,42 +114,13 @@ class Summaries:
         return self._details[key]
 
 
-def one_kind(kinds: Iterable[ArchiveKind]) -> ArchiveKind:
-    """Return the one kind that all of these are.
-
-    Errors: KindsMixed where they differ: what is invented never meets what is measured.
-    """
-    found = sorted(set(kinds))
-    if len(found) != 1:
-        raise KindsMixed(
-            f"Records of kinds {' and '.join(found)} cannot go into one statistic. "
-            "Keep each archive's records and summaries apart."
-        )
-    return found[0]
-
-
-def periods_within(piece: PieceRow, reference: Reference) -> tuple[Period, ...]:
-    """Return the periods that hold a piece's whole span of years, earliest first.
-
-    An undated piece is in none: its years may be any.
-    """
-    first, last = piece.year_first, piece.year_last
-    if first is None or last is None:
-        return ()
-    return tuple(
-        period
-        for period in reference.periods_of(piece.family_id)
-        if period.first_year <= first and last <= period.last_year
-    )
-
-
 def summary_of(key: GroupKey, kind: ArchiveKind, unit: str, members: tuple[Member, ...]) -> Summary:
     """Summarise one group: extremes, quartiles, median and its interval [all in ``unit``].
 
     Formula: see :func:`coilbook.stats.quantiles.quantiles` (type 7) and
     :func:`coilbook.stats.quantiles.median_interval`
     Validity: at least one member. What is given from which n on is in
-    :data:`coilbook.stats.types.SMALLEST`.
+    :data:`coilbook.stats.summary.SMALLEST`.
     Errors: OutOfDomain for a group without members
     """
     values = np.array([member.value for member in members], dtype=np.float64)

@@ -13,7 +13,7 @@ from scipy.special import bdtr, bdtrc, betainc
 
 from coilbook.errors import OutOfDomain
 from coilbook.stats.quantiles import Values, quantiles, require_sample
-from coilbook.stats.types import SMALLEST
+from coilbook.stats.summary import SMALLEST
 
 #: Confidence that the interval of a quantile must reach.
 QUANTILE_CONFIDENCE = 0.95

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from scipy.special import betainc
 
 from coilbook.errors import OutOfDomain
-from coilbook.stats.types import QUANTILE_TYPE
+from coilbook.stats.summary import QUANTILE_TYPE
 
 Values = Sequence[float] | npt.NDArray[np.float64]
 RankKind = Literal["strict", "weak", "mean"]

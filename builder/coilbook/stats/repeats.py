@@ -11,11 +11,12 @@ from typing import Literal
 
 from scipy.special import stdtr
 
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
+from coilbook.core.seen import ArchiveKind
 from coilbook.errors import UnknownPiece
-from coilbook.measures.types import MeasuredPiece, ReducedValue
-from coilbook.records.types import PublicArchive, Reference
+from coilbook.records.contents import PublicArchive, Reference
 from coilbook.stats.interlab import Precision, precision
-from coilbook.stats.types import ArchiveKind
 
 #: What a piece may change in between two readings without anybody saying so: a magnet is recharged.
 CHANGES_BETWEEN = frozenset({"pole-flux-density"})

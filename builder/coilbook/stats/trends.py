@@ -16,7 +16,7 @@ from coilbook.stats.quantiles import Values, require_sample
 
 TREND_CONFIDENCE = 0.95
 #: A trend is told where at least so many distinct years are met; how many pieces it takes is in
-#: the table of coilbook.stats.types, like all such numbers.
+#: the table of coilbook.stats.summary, like all such numbers.
 TREND_DISTINCT_YEARS = 5
 #: Only pieces dated to within so many years count: a wide guess at a year flattens every slope.
 TREND_YEARS_WIDE = 5.0

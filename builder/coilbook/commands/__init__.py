@@ -1,0 +1,1 @@
+"""What each command does beyond calling a room; the words it takes are in cli.py."""

@@ -1,0 +1,1 @@
+"""Uncertainty budgets: their lines, their sums, what several results share."""

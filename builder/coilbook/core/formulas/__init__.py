@@ -1,0 +1,1 @@
+"""Formulas of copper, wire, coil, window, layers, circuit, inductor, hum, rods."""

@@ -1,0 +1,1 @@
+"""Values against claims, and pieces against periods."""

@@ -1,0 +1,1 @@
+"""Readings brought to comparable values, and what follows from several of them."""

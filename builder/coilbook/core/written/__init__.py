@@ -1,0 +1,1 @@
+"""What people write: the grammar of values, and near misses."""

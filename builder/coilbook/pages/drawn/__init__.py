@@ -1,0 +1,1 @@
+"""What is drawn: figures, strips, silhouettes, codes."""

@@ -1,0 +1,1 @@
+"""A family's page: its sections and its card for the wall."""

@@ -1,0 +1,1 @@
+"""A piece's page: its sections, its observations, its card for the bench."""

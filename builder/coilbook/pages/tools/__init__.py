@@ -1,0 +1,1 @@
+"""The tools: calculators, the check page, winding sheets, the pole gauge."""

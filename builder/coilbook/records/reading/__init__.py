@@ -1,0 +1,1 @@
+"""Files in: CSV, rows, whole archives, imports; and the beginnings of a new one."""

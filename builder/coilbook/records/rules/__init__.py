@@ -1,0 +1,1 @@
+"""What rows say of one another, checked and read together."""

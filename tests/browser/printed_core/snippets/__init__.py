@@ -1,0 +1,1 @@
+"""Small modules that Python runs, and a browser when they are printed."""
