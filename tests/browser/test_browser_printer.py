@@ -72,6 +72,7 @@ DRAWS: Mapping[str, Draw] = {
     ],
     "shapes.loops": lambda r: [r.randint(0, 30)],
     "shapes.given": lambda r: [r.uniform(-2, 2), letters(r)],
+    "shapes.kept": lambda r: [letters(r), r.uniform(-2, 2)],
     "shapes.caught": lambda r: [r.choice(["one", "7", "x", ""]), r.uniform(-1, 1)],
     "texts.methods": lambda r: [text(r)],
     "texts.patterns": lambda r: [text(r)],

@@ -55,6 +55,8 @@ def test_every_table_is_whole(data: Any) -> None:
     known = reference()
     for table in ("families", "periods", "properties", "features"):
         assert list(data[table]) == list(getattr(known, table))
+    for table, name in (("wires", "wire_id"), ("bobbins", "bobbin_id"), ("magnets", "magnet_id")):
+        assert [row[name] for row in data[table]] == list(getattr(known, table))
     assert [claim["claim_id"] for claim in data["claims"]] == [
         claim.row.claim_id for claim in known.claims
     ]

@@ -52,6 +52,10 @@ REFUSED = [
     ("def wrap(g: object) -> object:\n    return g\n@wrap\ndef f() -> int:\n    return 1", 3,
      "the decorator wrap is not printed. Do without it."),
     ("for x in (1, 2):\n    pass", 1, "a module holds definitions only."),
+    ("def g(a: int, b: int) -> int:\n    return a - b\ndef f(x: tuple[int]) -> int:\n"
+     "    return g(*x, 1)", 4, "a * before other arguments is not printed. Unpack it first."),
+    ("def f(xs: list[tuple[int, int]]) -> list[int]:\n    return [1 for _, _ in xs]", 2,
+     "_ stands twice in one target. Give each a name."),
 ]  # fmt: skip
 
 

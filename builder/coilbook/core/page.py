@@ -118,12 +118,16 @@ def listed_archive(
 
 
 def piece_told(
-    piece: PieceSeen, reference: ReferenceSeen, archive: ListedArchive, peers: ListedPeers
+    piece: PieceSeen,
+    reference: ReferenceSeen,
+    archive: ListedArchive,
+    peers: ListedPeers,
+    workings: bool = True,
 ) -> Mapping[str, Any]:
     """Return all that is said of a piece, with the peers that each value is placed among."""
     measured = measure_piece(piece, reference)
     assessment = assess(piece, measured, archive, reference, peers)
-    data = told(measured, assessment)
+    data = told(measured, assessment, workings)
     for value in data["values"]:
         for place in value["places"]:
             key = GroupKey(

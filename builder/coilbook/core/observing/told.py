@@ -19,14 +19,28 @@ from coilbook.core.reduction.measured_piece import Closure, MeasuredPiece, Troub
 from coilbook.core.reduction.reduced_value import ReducedValue
 
 
-def told(measured: MeasuredPiece, assessment: Assessment) -> dict[str, Any]:
-    """Return what a piece's readings come to, and what is said of it."""
+def told(measured: MeasuredPiece, assessment: Assessment, workings: bool = True) -> dict[str, Any]:
+    """Return what a piece's readings come to, and what is said of it.
+
+    Without ``workings`` budgets and steps are left empty: a page that shows none is told at every
+    key, and they are half of what there is to tell.
+    """
     standing = frozenset([value.key for value in measured.best.values()])
     return {
-        "values": [_value_judged(value, standing, assessment) for value in measured.values],
+        "values": [
+            {
+                **_value_judged(value, standing, assessment),
+                "steps": _steps(value) if workings else [],
+                "budget": _budget(value.budget) if workings else [],
+            }
+            for value in measured.values
+        ],
         "closure": _closure(measured.closure),
         "hum": _hum(measured.best.get(("pair", "coil-imbalance"))),
-        "turns": [_turns(turns) for turns in measured.turns],
+        "turns": [
+            {**_turns(turns), "budget": _budget(turns.budget) if workings else []}
+            for turns in measured.turns
+        ],
         "troubles": [_trouble(trouble) for trouble in measured.troubles],
         "lead": {
             "word": assessment.lead.word,
@@ -71,12 +85,14 @@ def _value(value: ReducedValue) -> dict[str, Any]:
         "interval": None if value.interval is None else list(value.interval),
         "category": value.category,
         "flags": list(value.flags),
-        "steps": [
-            {"code": s.code, "before": s.before, "after": s.after, "data": dict(s.data)}
-            for s in value.steps
-        ],
-        "budget": _budget(value.budget),
     }
+
+
+def _steps(value: ReducedValue) -> list[dict[str, Any]]:
+    return [
+        {"code": s.code, "before": s.before, "after": s.after, "data": dict(s.data)}
+        for s in value.steps
+    ]
 
 
 def _budget(lines: Iterable[Contribution]) -> list[dict[str, Any]]:
@@ -124,7 +140,6 @@ def _turns(turns: Turns) -> dict[str, Any]:
         "wire_id": turns.wire_id,
         "bobbin_id": turns.bobbin_id,
         "dominant": turns.dominant.name,
-        "budget": _budget(turns.budget),
         "fits": turns.fit.fits,
         "fill_percent": 100.0 * turns.fit.ratio_square,
         "fill_nested_percent": 100.0 * turns.fit.ratio_nested,

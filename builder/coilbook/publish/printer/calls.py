@@ -194,6 +194,9 @@ class Calls(Expressions):
             else:
                 raise Problem(node, f"{one.arg} is not an argument of {ast.unparse(node.func)}.")
         if early:
+            stars = [at for at, arg in enumerate(node.args) if isinstance(arg, ast.Starred)]
+            if stars != [len(node.args) - 1]:
+                raise Problem(node, "a * before other arguments is not printed. Unpack it first.")
             return ", ".join([*given.values(), *behind])
         return ", ".join(self._filled(node, slots, given, behind))
 
@@ -878,6 +881,14 @@ class Calls(Expressions):
                 node.id, kind, self.scope.holder(node.id) if node.id in self.scope.names else None
             )
         if isinstance(node, ast.Tuple | ast.List):
+            names = [
+                one.id
+                for one in ast.walk(node)
+                if isinstance(one, ast.Name) and isinstance(one.ctx, ast.Store)
+            ]
+            twice = sorted({name for name in names if names.count(name) > 1})
+            if twice:
+                raise Problem(node, f"{twice[0]} stands twice in one target. Give each a name.")
             kinds = self.split(kind, node.elts)
             pairs = zip(node.elts, kinds, strict=True)
             return f"[{', '.join(self.target(one, of) for one, of in pairs)}]"

@@ -538,6 +538,8 @@ function re(source, ignore) {
 // --- Dicts and sets: a key that is a tuple, or an object with fields, is the same where it says the same ---
 function code(key) {
   if (typeof key !== "object" || key === null) { return typeof key === "boolean" ? Number(key) : key ?? null; }
+  /* A set is what it holds, in whatever order that came. */
+  if (key instanceof PySet) { return `\0{${[...key].map(part).sort().join("\0,")}\0}`; }
   const fields = key.constructor.fields;
   if (!Array.isArray(key) && !fields) { return key; }
   const parts = fields ? fields.map((name) => key[name]) : key;

@@ -269,7 +269,8 @@ class Statements(Calls):
             ast.Div: "/",
         }
         sign = signs.get(type(node.op))
-        if sign and " = " not in left.text and value.text == f"{left.text} {sign} {right.text}":
+        plain = not isinstance(node.target, ast.Subscript) and " = " not in left.text
+        if sign and plain and value.text == f"{left.text} {sign} {right.text}":
             if isinstance(node.target, ast.Name):
                 self.bind(node.target.id, value.kind, self.scope.holder(node.target.id))
             return [f"{left.text} {sign}= {right.text};"]

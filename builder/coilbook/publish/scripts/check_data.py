@@ -1,7 +1,7 @@
-"""The data scripts of the page that checks a piece: what check_*.js need to know, from Python.
+"""The data scripts of the page that checks a piece: the records that it is told by.
 
-One script holds what all families share: the reference's tables, the archive's own claims, the
-limits and constants of reader and assessment. Each family has one more with its peers, which the
+One script holds what all families share: the reference's tables, the archive's own claims, and the
+limits by which what was typed is read. Each family has one more with its peers, which the
 page loads when that family is chosen, so that a large archive costs only what is asked of it.
 ``tests/browser/test_browser_check_parity.py`` runs both sides on the same pieces.
 """
@@ -11,18 +11,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from coilbook.core import constants
-from coilbook.core.budgets import combine, joint
-from coilbook.core.budgets.uncertainty import expanded, rectangular
-from coilbook.core.formulas import layers, rods
-from coilbook.core.judging.consistency import WINDING_PROPERTIES
-from coilbook.core.judging.judge import PASSED_ON as PASSED_ON_REASONS
-from coilbook.core.observing import about_paths, look
-from coilbook.core.observing.findings import ABOUT_THE_RECORD
-from coilbook.core.observing.headline import MIDDLE, SMALLEST_DECIDED
-from coilbook.core.observing.next_reading import AROUND_TYPICAL, MOST, NEEDS_UNWINDING
-from coilbook.core.observing.peers import SMALLEST_DRAWN, SMALLEST_FOR_TAILS, periods_within
-from coilbook.core.reduction import reduce, reduce_in_piece, rod_ceilings, turns
+from coilbook.core.observing.peers import periods_within
 from coilbook.records.contents import Claim, PublicArchive, Reference
 from coilbook.records.reading.loose import LOOSE_BASIS, LOOSE_ID
 from coilbook.records.reading.rows import describe, literal_words
@@ -114,13 +103,6 @@ def check_script(reference: Reference, archive: PublicArchive) -> str:
         "parts": {coils: _parts(coils) for coils in (1, 2)},
         "words": _words(),
         "limits": _limits(),
-        "search": {
-            "places": rods.PLACES,
-            "rounds": rods.ROUNDS,
-            "rim": rods.RIM,
-            "endless": rod_ceilings.ENDLESS,
-        },
-        "names": _names(),
         "left_out": LEFT_OUT,
     }
     return _script("window.coilbookCheckData", data)
@@ -265,7 +247,7 @@ def _words() -> dict[str, Any]:
 
 
 def _limits() -> dict[str, object]:
-    """Return the numbers that decide, under the names that they have in the code."""
+    """Return the numbers by which what was typed is read; all others are printed with the core."""
     return {
         "years": YEARS,
         "digits": DIGITS,
@@ -273,68 +255,4 @@ def _limits() -> dict[str, object]:
         "coolWarm": (conditions.COOL_C, conditions.WARM_C),
         "temperatureHalfWidthK": conditions.TEMPERATURE_HALF_WIDTH_K,
         "parallelTolerance": bench.PARALLEL_TOLERANCE_PERCENT,
-        "sameFrequency": reduce_in_piece.SAME_FREQUENCY,
-        "farthestStandoffM": constants.FARTHEST_STANDOFF_M,
-        "neighboursPerM2": constants.NEIGHBOURS_PER_M2,
-        "handlingHalfWidthK": constants.HANDLING_HALF_WIDTH_K,
-        "standoffHalfWidthM": constants.STANDOFF_HALF_WIDTH_M,
-        "sensorDepthM": constants.UNSTATED_SENSOR_DEPTH_M,
-        "bobbinHalfWidthM": constants.BOBBIN_HALF_WIDTH_M,
-        "densityKgPerM3": constants.DENSITY_KG_PER_M3,
-        "densityHalfWidth": constants.DENSITY_HALF_WIDTH,
-        "insulationKgPerM3": layers.INSULATION_KG_PER_M3,
-        "insulationRange": constants.INSULATION_DENSITY_RANGE,
-        "agreesAt": joint.AGREES_AT,
-        "ruledOutFrom": rod_ceilings.RULED_OUT_FROM,
-        "standoffsM": rod_ceilings.likely_standoffs_m(
-            constants.UNSTATED_SENSOR_DEPTH_M, rectangular(constants.UNSTATED_SENSOR_DEPTH_M)
-        ),
-        "smallestDrawn": SMALLEST_DRAWN,
-        "smallestForTails": SMALLEST_FOR_TAILS,
-        "smallestDecided": SMALLEST_DECIDED,
-        "middle": MIDDLE,
-        "smallestPeers": look.SMALLEST_PEERS,
-        "unusual": look.UNUSUAL,
-        "unusualField": look.UNUSUAL_FIELD,
-        "oneSided": look.ONE_SIDED,
-        "losses": look.LOSSES,
-        "closure": look.CLOSURE,
-        "both": look.BOTH,
-        "alone": look.ALONE,
-        "surplusSpread": look.SURPLUS_SPREAD,
-        "hint": look.HINT,
-        "together": look.TOGETHER,
-        "pathsKohm": look.PATHS_KOHM,
-        "imbalanceRank": look.IMBALANCE_RANK,
-        "quartilesToSigma": look.QUARTILES_TO_SIGMA,
-        "aroundTypical": AROUND_TYPICAL,
-        "nextReadings": MOST,
-        "coverageFactor": expanded(1.0),
-    }
-
-
-def _names() -> dict[str, object]:
-    """Return names of inputs, and the sets of ids and codes that rules turn on."""
-    return {
-        "common": sorted(combine.COMMON_INPUTS),
-        "shown": {field: [name, unit, size] for field, (name, unit, size) in turns.SHOWN.items()},
-        "depth": combine.DEPTH,
-        "copperDensity": combine.COPPER_DENSITY,
-        "insulationDensity": combine.INSULATION_DENSITY,
-        "zero": reduce.ZERO,
-        "standoff": reduce_in_piece.STANDOFF,
-        "sensorDepth": reduce_in_piece.SENSOR_DEPTH,
-        "neighbours": reduce_in_piece.NEIGHBOURS,
-        "passedOnFlags": reduce_in_piece.PASSED_ON,
-        "passedOnReasons": PASSED_ON_REASONS,
-        "winding": sorted(WINDING_PROPERTIES),
-        "needsUnwinding": sorted(NEEDS_UNWINDING),
-        "aboutTheRecord": sorted(ABOUT_THE_RECORD),
-        "coils": look.COILS,
-        "resistance": look.RESISTANCE,
-        "ratio": look.RATIO,
-        "loss": look.LOSS,
-        "surplus": look.SURPLUS,
-        "byHand": combine.BY_HAND,
-        "short": about_paths.SHORT,
     }

@@ -230,3 +230,16 @@ def caught(key: str, x: float) -> list[object]:
     except (ValueError, OverflowError):
         told.append("no number")
     return told
+
+
+def kept(words: list[str], by: float) -> list[object]:
+    """Keep figures under sets and add to them in place."""
+    found: dict[tuple[str, frozenset[str] | None], float] = {}
+    for at, word in enumerate(words):
+        key = (word, frozenset(words[: at + 1]) if at % 3 else None)
+        found[key] = found.get(key, 0.0) + by
+    sums = [0.0, 1.0]
+    for at, amount in enumerate(found.values()):
+        sums[at % 2] += amount
+    same = found.get(("a", frozenset(reversed(words))))
+    return [len(found), list(found.values()), sums, same]
