@@ -50,9 +50,9 @@
   /** Return all that can be said of a piece from what was typed of it, and every slip in that.
 
       The input has the piece's cells as in pieces.csv and `readings` with the cells of readings.csv; an
-      `accuracy` beside them is the meter's, {percent, digits}. A reading with an error is left out. `brief`
-      leaves out budgets and steps, which the page does not show. */
-  function assess(input, brief) {
+      `accuracy` beside them is the meter's, {percent, digits}. A reading with an error is left out.
+      Without `workings` budgets and steps are left out: the page shows none at a key. */
+  function tell(input, workings) {
     var piece = C.readPiece(input), problems = piece.problems.slice(), readings = [];
     (input.readings || []).forEach(function (cells, index) {
       var read = C.readReading(cells, index, piece);
@@ -66,11 +66,12 @@
       next_readings: [], problems: problems, peers_loaded: Boolean(loaded(row.family_id)) };
     if (!piece.family) { return empty; }
     var known = made(), whole = { row: row, family: piece.family, readings: readings };
-    var told = plain(core.piece_told(whole, known.reference, known.archive, peers(row.family_id), !brief));
+    var told = plain(core.piece_told(whole, known.reference, known.archive, peers(row.family_id), workings));
     told.values.forEach(withReading);
     told.troubles.forEach(withReading);
     return Object.assign(empty, told);
   }
 
-  C.assess = assess;
+  C.assess = function (input) { return tell(input, true); };
+  C.answer = function (input) { return tell(input, false); };
 })();

@@ -60,7 +60,7 @@
   function workNow(quiet, box) {
     P.made = D.toInput(P.draft, know, data.periods);
     /* Of nothing read and nothing seen there is nothing to work out. */
-    P.result = P.made.input.family_id && (P.made.rows.length || !D.isEmpty(P.draft)) ? window.coilbookCheck.assess(P.made.input, true) : null;
+    P.result = P.made.input.family_id && (P.made.rows.length || !D.isEmpty(P.draft)) ? window.coilbookCheck.answer(P.made.input) : null;
     if (box) { showRow(box, true); }
     tellProblems(box);
     showLead();
