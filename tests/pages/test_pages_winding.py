@@ -8,7 +8,7 @@ import pytest
 from test_pages_render import book, site, templates  # noqa: F401
 
 from coilbook.assessment.winding_targets import DepartureCode, winding_targets
-from coilbook.pages import Book, SiteContent
+from coilbook.pages.page import Book, SiteContent
 from coilbook.pages.tools.winding_page import context
 
 

@@ -6,12 +6,12 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
-from coilbook.assessment import Assessment
+from coilbook.core.observing.said import Assessment
 from coilbook.core.observing.told import told
+from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import UnknownPiece
-from coilbook.measures import MeasuredPiece
-from coilbook.pages import Book
+from coilbook.pages.page import Book
 from coilbook.pages.piece.piece_page import context
 from coilbook.pages.render import environment
 from coilbook.publish.book import compose_book, open_records

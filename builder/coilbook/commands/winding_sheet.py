@@ -7,11 +7,12 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
-from coilbook.assessment import Verdict, WindingSheet, winding_targets
+from coilbook.assessment.winding_targets import WindingSheet, winding_targets
+from coilbook.core.budgets.uncertainty import Estimate, expanded
+from coilbook.core.judging.verdict import Verdict
 from coilbook.core.units import KINDS, convert
 from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import CoilbookError, RecordsInvalid, UnknownId, ValueUnreadable
-from coilbook.measures import Estimate, expanded
 from coilbook.measures.expected import RunningCheck
 from coilbook.pages.render import environment
 from coilbook.pages.tools.winding_page import context

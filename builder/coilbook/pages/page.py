@@ -12,7 +12,7 @@ from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.measures.whole_piece import WholePiece
 from coilbook.records.contents import Piece, PublicArchive, Reference
 from coilbook.records.tables.trial import TrialRow
-from coilbook.stats import Summaries
+from coilbook.stats.groups import Summaries
 
 
 @dataclass(frozen=True)

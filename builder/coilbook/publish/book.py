@@ -19,11 +19,11 @@ from coilbook.publish.results import Progress, say_nothing
 # The rooms below are loaded when they are needed: pandas alone takes half a second, and a mere
 # check of records need not wait for it.
 if TYPE_CHECKING:
-    from coilbook.assessment import Assessment
+    from coilbook.core.observing.said import Assessment
     from coilbook.core.reduction.measured_piece import MeasuredPiece
     from coilbook.pages.page import Book
     from coilbook.records.contents import Archive, Piece, PublicArchive, Reference
-    from coilbook.stats import Gathered, Summaries
+    from coilbook.stats.groups import Gathered, Summaries
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,10 +98,10 @@ def compose_book(
     Arguments: compare, the pieces to compare if not all that are published. One that is kept back
     may be among them: it is measured and compared as well, and stays out of every summary.
     """
-    from coilbook.measures import measure_piece
+    from coilbook.core.reduction.piece import measure_piece
     from coilbook.pages.page import Book
     from coilbook.records.tables.trial import load_trial
-    from coilbook.stats import gather, summaries_of
+    from coilbook.stats.groups import gather, summaries_of
 
     pieces = archive.pieces
     compared = pieces if compare is None else {piece.row.piece_id: piece for piece in compare}

@@ -135,7 +135,7 @@ def assets_of(book: Book, content: SiteContent) -> Assets:
 
 
 def _render(book: Book) -> SiteContent:
-    from coilbook.pages import render_site
+    from coilbook.pages.render import render_site
     from coilbook.publish.engine import templates
 
     return render_site(book, templates())
