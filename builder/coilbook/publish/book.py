@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, TypeVar
 from coilbook.errors import Problem, RecordsInvalid
 from coilbook.publish.results import Progress, say_nothing
 
-# The rooms below are loaded when they are needed: pandas alone takes half a second, and a mere
+# The rooms below are loaded when they are needed: numpy and scipy take half a second, and a mere
 # check of records need not wait for it.
 if TYPE_CHECKING:
     from coilbook.core.observing.said import Assessment

@@ -13,7 +13,7 @@ from coilbook.publish.book import compose_book, open_records
 from coilbook.publish.results import Assets, BuildReport, Progress, WrittenSite, say_nothing
 from coilbook.publish.swap import new_site, refuse_unless_ours, write_marker
 
-# The rooms below are loaded when a build runs: pandas and the site engine take a second together,
+# The rooms below are loaded when a build runs: numpy, scipy and the site engine take a second together,
 # and a mere check of records need not wait for them.
 if TYPE_CHECKING:
     from coilbook.pages.page import Book, SiteContent
