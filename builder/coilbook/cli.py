@@ -118,6 +118,8 @@ def main(ctx: click.Context) -> None:
 
     Where DIR is left out, it is the folder you stand in if that is an archive, else the demo.
     """
+    # Else pydantic looks through all that is installed for plug-ins of its own.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     if os.environ.get("NO_COLOR"):
         ctx.color = False
 

@@ -16,7 +16,8 @@ from coilbook.errors import RecordsInvalid
 from coilbook.pages.page import Book, PageOut, SiteContent
 from coilbook.pages.piece.observations import CELL_MARKS, GROUPS
 from coilbook.pages.reference import observing
-from coilbook.pages.render import environment, render_site
+from coilbook.pages.render import render_site
+from coilbook.pages.worded import environment
 from coilbook.records.tables.trial import TRIAL_FILE, load_trial
 from coilbook.stats.repeats import WhyNoRepeat
 from small_archive import write_archive

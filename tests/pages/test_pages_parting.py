@@ -20,7 +20,7 @@ from coilbook.pages.disputes import disputes_page as parting
 from coilbook.pages.disputes.dispute import Item
 from coilbook.pages.page import Book
 from coilbook.pages.reference import parts_tables as tables
-from coilbook.pages.render import environment
+from coilbook.pages.worded import environment
 from coilbook.records import load_reference
 from coilbook.resources import dataset_dir
 

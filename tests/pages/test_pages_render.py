@@ -16,7 +16,8 @@ from coilbook.pages.family.family_page import _WHY
 from coilbook.pages.family.ladders import disagree
 from coilbook.pages.page import Book, SiteContent
 from coilbook.pages.reference import catalogue
-from coilbook.pages.render import environment, render_site
+from coilbook.pages.render import render_site
+from coilbook.pages.worded import environment
 from coilbook.records import load_archive, load_reference, public_view
 from coilbook.resources import site_src_dir
 from coilbook.stats.groups import summarise

@@ -20,7 +20,8 @@ from coilbook.pages.page import Book, SiteContent
 from coilbook.pages.piece import magnet_section as magnet_page
 from coilbook.pages.piece import pair_section as pair_page
 from coilbook.pages.piece import response_section as response_page
-from coilbook.pages.render import environment, render_site
+from coilbook.pages.render import render_site
+from coilbook.pages.worded import environment
 from small_archive import INSTRUMENTS, PIECES, READINGS, SETTINGS, write_table
 
 COLUMNS = (*READINGS, "qualifier", "test_frequency")
