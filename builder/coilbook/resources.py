@@ -26,6 +26,16 @@ def site_src_dir() -> Path:
     return _find("site_src")
 
 
+def templates() -> dict[str, str]:
+    """Return the templates of record pages, by their name under site_src/templates."""
+    folder = site_src_dir() / "templates"
+    return {
+        path.relative_to(folder).as_posix(): path.read_text(encoding="utf-8")
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
 def checkout_dir() -> Path | None:
     """Return the top of the checkout that Coilbook runs from, or None when it is installed."""
     top = _PACKAGE.parents[1]

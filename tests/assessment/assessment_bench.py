@@ -18,7 +18,7 @@ from coilbook.records.tables.models import (
     PieceRow,
     Property,
 )
-from coilbook.stats import Summaries, summarise
+from coilbook.stats.groups import Summaries, summarise
 
 FAMILY = "full-size-humbucker"
 EARLY, LATE = "humbucker-1957-58", "humbucker-1959-60"

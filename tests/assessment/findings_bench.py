@@ -9,14 +9,14 @@ from typing import Any
 
 import assessment_bench as bench
 
-from coilbook.assessment import Assessment
 from coilbook.core.observing.assess import assess
+from coilbook.core.observing.said import Assessment
 from coilbook.core.reduction.measured_piece import Closure, MeasuredPiece, Turns
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.records import load_reference
 from coilbook.records.contents import Piece, Reading, Reference
 from coilbook.records.tables.models import PieceRow, ReadingRow
-from coilbook.stats import summarise
+from coilbook.stats.groups import summarise
 
 Key = tuple[str, str]
 FAMILY = "full-size-humbucker"

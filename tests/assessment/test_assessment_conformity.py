@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from coilbook.assessment import conformance
+from coilbook.core.judging.conformity import conformance
 from coilbook.errors import OutOfDomain
 
 PUBLISHED: list[dict[str, Any]] = tomllib.loads(

@@ -9,8 +9,8 @@ import pytest
 from assessment_bench import EARLY, LATE
 from findings_bench import Case, value
 
-from coilbook.assessment import Consistency, next_readings
-from coilbook.core.judging.consistency import consistency, feature_span
+from coilbook.core.judging.consistency import Consistency, consistency, feature_span
+from coilbook.core.observing.next_reading import next_readings
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.records.contents import Claim, Reference
 from coilbook.records.tables.models import Feature, Thresholds

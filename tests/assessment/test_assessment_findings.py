@@ -9,9 +9,10 @@ from typing import get_args
 import pytest
 from findings_bench import Case, spread, value, word
 
-from coilbook.assessment import FindingCode, finding_rules
+from coilbook.assessment.rules import finding_rules
 from coilbook.core.budgets.uncertainty import Contribution, Estimate
 from coilbook.core.observing.look import SMALLEST_PEERS
+from coilbook.core.observing.said import FindingCode
 from coilbook.core.reduction.gauges import Fit
 from coilbook.core.reduction.measured_piece import Closure, Turns
 

@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coilbook.assessment import Verdict, conformance
+from coilbook.core.judging.conformity import conformance
 from coilbook.core.judging.judge import judge
+from coilbook.core.judging.verdict import Verdict
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.records.contents import Claim
 from coilbook.records.tables.models import Thresholds

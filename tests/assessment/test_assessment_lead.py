@@ -7,9 +7,9 @@ import pytest
 from assessment_bench import EARLY
 from findings_bench import Case, spread, value, word
 
-from coilbook.assessment import Assessment
 from coilbook.assessment.review.practice import Practice, practice_of
 from coilbook.core.observing.headline import SMALLEST_DECIDED
+from coilbook.core.observing.said import Assessment
 from coilbook.records.contents import Claim
 
 YEARS = {"year_first": "1957", "year_last": "1957", "year_basis": "for the test"}

@@ -8,13 +8,13 @@ import assessment_bench as bench
 import pytest
 from scipy.stats import percentileofscore
 
-from coilbook.assessment import Assessment
 from coilbook.core.observing.assess import assess
 from coilbook.core.observing.peers import GroupKey
+from coilbook.core.observing.said import Assessment
 from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.errors import KindsMixed
 from coilbook.records.contents import Claim, Piece
-from coilbook.stats import Summaries
+from coilbook.stats.groups import Summaries
 
 NOBODY = Summaries("measured", ())
 ALL = GroupKey(bench.FAMILY, "pair-resistance", "pair")

@@ -30,10 +30,10 @@ from trial_instruments import Bench
 from trial_report import reference
 from trial_world import pickups
 
-from coilbook.measures import measure_piece
+from coilbook.core.reduction.piece import measure_piece
 from coilbook.publish.book import AssessedPieces, MeasuredPieces, uncollected, used_up
 from coilbook.records.contents import PublicArchive, Reference
-from coilbook.stats import Gathered, gather, summaries_of
+from coilbook.stats.groups import Gathered, gather, summaries_of
 
 #: The project's targets.
 PIECES, SECONDS, GIGABYTES = 100_000, 60.0, 2.0

@@ -17,12 +17,15 @@ from pathlib import Path
 
 import numpy as np
 
-from coilbook.measures import measure_piece, reduce_reading
+from coilbook.core.reduction.piece import measure_piece
+from coilbook.core.reduction.reduce import reduce_reading
 from coilbook.publish import build_site
 from coilbook.publish.links import check_links
 from coilbook.records import load_archive, load_reference, public_view
 from coilbook.resources import dataset_dir
-from coilbook.stats import qn, summarise, trend
+from coilbook.stats.groups import summarise
+from coilbook.stats.robust import qn
+from coilbook.stats.trends import trend
 
 TRIES = 5
 

@@ -21,7 +21,8 @@ from coilbook.publish.book import compose_book, open_records
 from coilbook.publish.scripts.check_data import peer_value
 from coilbook.records import public_view, read_value
 from coilbook.resources import dataset_dir
-from coilbook.stats import Member, Summaries, summary_of
+from coilbook.stats.groups import Summaries, summary_of
+from coilbook.stats.summary import Member
 
 PIECES = 300
 _TEMPERATURES = (

@@ -13,11 +13,11 @@ from parity_pieces import demo, pieces
 from coilbook.commands.show import PieceInBook, as_data
 from coilbook.core.observing.assess import assess
 from coilbook.core.observing.peers import GroupKey
-from coilbook.measures import measure_piece
+from coilbook.core.reduction.piece import measure_piece
 from coilbook.records.contents import Piece
 from coilbook.records.reading.loose import LOOSE_BASIS, LOOSE_ID, LooseReading, load_loose
 from coilbook.records.tables.models import ReadingRow
-from coilbook.stats import Summary
+from coilbook.stats.summary import Summary
 
 #: Nine significant digits, down to where only the last bits of what it was reckoned from are left.
 DIGITS, SMALL = 1e-9, 1e-12

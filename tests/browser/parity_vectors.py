@@ -20,17 +20,18 @@ from typing import Any
 
 import numpy as np
 
-from coilbook.assessment import conformance
 from coilbook.core import units
 from coilbook.core.budgets import uncertainty
 from coilbook.core.budgets.uncertainty import Contribution
 from coilbook.core.formulas import circuit, coil, copper, hum, inductor, layers, pair, window, wire
+from coilbook.core.judging.conformity import conformance
 from coilbook.core.reduction import instrument, probe
+from coilbook.core.reduction.reduce import reduce_reading
 from coilbook.core.reduction.turns import turns_estimate, winding_half_widths, winding_of
 from coilbook.core.units import KINDS
 from coilbook.core.written.grammar import EXAMPLES
 from coilbook.errors import OutOfDomain, ValueUnreadable
-from coilbook.measures import magnet_field, reduce_reading
+from coilbook.measures import magnet_field
 from coilbook.measures.expected import ExpectedCoil
 from coilbook.measures.response import Circuits, Load, levels_db, marks
 from coilbook.records import load_reference, read_value

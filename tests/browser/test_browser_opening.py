@@ -18,7 +18,7 @@ from parity_pieces import demo
 from work_watch import TOOLS, WATCH_LAYOUT, opened
 
 from coilbook.pages.reference import catalogue
-from coilbook.pages.render import environment
+from coilbook.pages.worded import environment
 from coilbook.publish import BuildReport
 from coilbook.publish.scripts.check_data import PEERS_FOLDER
 from coilbook.publish.scripts.lookup_data import PIECES_SCRIPT

@@ -277,16 +277,3 @@ def test_where_sites_go(bench: Path) -> None:
     assert top is not None
     assert workplace(None).out == top / "site"
     assert workplace(dataset_dir() / "demo").out == top / "site"
-
-
-def test_check_of_the_demo_loads_no_heavy_library() -> None:
-    """What would take longer to load than the check takes stays unloaded: pandas and the like."""
-    code = (
-        "import sys\n"
-        "from coilbook.cli import main\n"
-        "try: main(['check'], prog_name='coilbook')\n"
-        "except SystemExit: pass\n"
-        "print(sorted({'pandas', 'mkdocs', 'scipy.stats', 'jinja2', 'plotly'} & set(sys.modules)))"
-    )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
-    assert done.stdout.splitlines()[-1] == "[]"

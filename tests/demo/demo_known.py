@@ -8,7 +8,9 @@ from dataclasses import dataclass
 
 import generate
 
-from coilbook.measures import MeasuredPiece, ReducedValue, measure_piece
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.piece import measure_piece
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.records import Loaded, load_archive, load_reference
 from coilbook.records.contents import Archive, Piece, Reading, Reference
 

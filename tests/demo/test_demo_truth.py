@@ -9,9 +9,10 @@ from demo_known import Demo, Reduced
 
 from coilbook.core.observing.assess import assess
 from coilbook.core.observing.peers import GroupKey
-from coilbook.measures import MeasuredPiece, ReducedValue
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.records import public_view
-from coilbook.stats import summarise
+from coilbook.stats.groups import summarise
 
 
 def _covered(errors: list[float], k: float = 2.0) -> float:

@@ -23,7 +23,7 @@ from coilbook.core.constants import (
     PACKING_RANGE,
     STRETCH_RANGE,
 )
-from coilbook.measures import measure_piece
+from coilbook.core.reduction.piece import measure_piece
 from coilbook.measures.checks import result_checks
 from coilbook.measures.response_of_piece import response_of_piece
 from coilbook.records.tables.models import InstrumentRow

@@ -14,6 +14,7 @@ from shapely.geometry import LineString, Point
 from uncertainties import ufloat
 from uncertainties.umath import sqrt as usqrt
 
+from coilbook.core.budgets.uncertainty import Estimate
 from coilbook.core.constants import RHO_20_OHM_M
 from coilbook.core.formulas.circuit import parallel_ohm, take_out_parallel_ohm
 from coilbook.core.formulas.coil import (
@@ -32,7 +33,6 @@ from coilbook.core.formulas.window import fill_ratio, layered_turns, scatter_tur
 from coilbook.core.formulas.wire import awg_diameter_m, wire_resistance_ohm_per_m
 from coilbook.core.reduction.turns import turns_estimate, winding_half_widths, winding_of
 from coilbook.errors import OutOfDomain
-from coilbook.measures import Estimate
 
 #: 42 AWG nominal, single build, on a 64 × 4.8 mm core 6.4 mm high.
 WORKED = Winding(63.5e-6, 71e-6, 64e-3, 4.8e-3, 6.4e-3)

@@ -12,9 +12,15 @@ from hypothesis import strategies as st
 from measures_bench import REFERENCE, meter, piece, reading
 from scipy import stats
 
-from coilbook.core.budgets.uncertainty import standard_uncertainty_of_mean
+from coilbook.core.budgets.uncertainty import (
+    Contribution,
+    Correlation,
+    Estimate,
+    standard_uncertainty_of_mean,
+)
+from coilbook.core.reduction.piece import measure_piece
+from coilbook.core.reduction.reduce import reduce_reading
 from coilbook.errors import OutOfDomain
-from coilbook.measures import Contribution, Correlation, Estimate, measure_piece, reduce_reading
 from coilbook.measures.checks import resistance_draws, result_checks
 from coilbook.measures.columns import ResistanceColumns, columns_of, reduce_columns
 from coilbook.measures.expansion import coverage_factor

@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from measures_bench import REFERENCE
 
+from coilbook.core.budgets.uncertainty import Estimate
 from coilbook.core.reduction.turns import turns_estimate, winding_half_widths, winding_of
 from coilbook.errors import OutOfDomain
-from coilbook.measures import Estimate
 from coilbook.measures.arrays import FloatArray
 from coilbook.measures.expected import ExpectedCoil, running_checks, scaled_inductance_h
 

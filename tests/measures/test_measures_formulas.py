@@ -11,13 +11,11 @@ from latex2mathml.converter import convert
 from measures_bench import REFERENCE
 
 from coilbook.core.budgets import joint, uncertainty
+from coilbook.core.constants import CONSTANTS, Constant
 from coilbook.core.formulas import circuit, coil, copper, hum, inductor, layers, pair, window, wire
 from coilbook.core.formulas import resonance as circuits
 from coilbook.core.reduction import instrument, probe
 from coilbook.measures import (
-    CONSTANTS,
-    FORMULAS,
-    Constant,
     columns,
     expansion,
     expected,
@@ -29,7 +27,7 @@ from coilbook.measures import (
     resonance,
     response,
 )
-from coilbook.measures.formulas import FORMULA_FUNCTIONS, FormulaDoc, document
+from coilbook.measures.formulas import FORMULA_FUNCTIONS, FORMULAS, FormulaDoc, document
 
 FUNCTIONS = [function for functions in FORMULA_FUNCTIONS.values() for function in functions]
 

@@ -9,11 +9,11 @@ import pytest
 from measures_bench import REFERENCE
 
 from coilbook.core.budgets.combine import OVERALL
+from coilbook.core.budgets.uncertainty import Contribution, Estimate
 from coilbook.core.formulas.coil import coil_resistance_ohm
 from coilbook.core.formulas.layers import coil_mass_kg
 from coilbook.core.reduction.gauges import gauge_candidates, gauge_fits
 from coilbook.core.reduction.turns import turns_estimate, winding_half_widths, winding_of
-from coilbook.measures import Contribution, Estimate
 
 BOBBIN = REFERENCE.bobbins["humbucker-bobbin"]
 WIRES = REFERENCE.wires

@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 from measures_bench import REFERENCE, meter, piece, reading
 from uncertainties import ufloat
 
+from coilbook.core.reduction.piece import measure_piece
 from coilbook.core.reduction.probe import DRIVE
+from coilbook.core.reduction.reduce import reduce_reading
 from coilbook.core.reduction.reduce_in_piece import (
     at_the_face,
     best_of,
@@ -22,7 +24,6 @@ from coilbook.core.reduction.reduce_in_piece import (
     without_probe,
 )
 from coilbook.core.reduction.reduced_value import ReducedValue
-from coilbook.measures import measure_piece, reduce_reading
 from coilbook.records.contents import Reading
 
 ROOT3 = math.sqrt(3.0)

@@ -19,6 +19,7 @@ from coilbook.core.budgets.joint import (
     covariance,
     joint_budget,
 )
+from coilbook.core.budgets.uncertainty import Contribution, Estimate
 from coilbook.core.formulas.coil import coil_turns
 from coilbook.core.formulas.layers import turns_of_mass
 from coilbook.core.formulas.pair import normalised_error
@@ -29,7 +30,6 @@ from coilbook.core.reduction.turns import (
     winding_of,
 )
 from coilbook.errors import OutOfDomain
-from coilbook.measures import Contribution, Estimate
 
 WIRE, BOBBIN = REFERENCE.wires["awg-42-single"], REFERENCE.bobbins["humbucker-bobbin"]
 WINDING, HALF = winding_of(WIRE, BOBBIN), winding_half_widths(WIRE)

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from measures_bench import REFERENCE
 
+from coilbook.core.budgets.uncertainty import Contribution
 from coilbook.core.formulas.coil import Winding, coil_resistance_ohm, turns_of_length, wire_length_m
 from coilbook.core.formulas.layers import (
     coil_mass_kg,
@@ -28,7 +29,6 @@ from coilbook.core.reduction.turns import (
     winding_of,
 )
 from coilbook.errors import OutOfDomain
-from coilbook.measures import Contribution
 
 #: 42 AWG nominal, single build, on a 64 × 4.8 mm core 6.4 mm high.
 WORKED = Winding(63.5e-6, 71e-6, 64e-3, 4.8e-3, 6.4e-3)

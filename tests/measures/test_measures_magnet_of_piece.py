@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from measures_bench import meter, piece, reading
 from uncertainties import ufloat
 
-from coilbook.measures import measure_piece
+from coilbook.core.reduction.piece import measure_piece
 from coilbook.measures.magnet_of_piece import MagnetOfPiece, magnet_of_piece
 from coilbook.records import load_reference
 from coilbook.records.contents import Reading

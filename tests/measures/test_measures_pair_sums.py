@@ -12,8 +12,9 @@ from measures_bench import REFERENCE, meter, piece, reading
 from uncertainties import correlated_values, ufloat
 
 from coilbook.core.formulas.hum import partly_split_ohm
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.piece import measure_piece
 from coilbook.errors import OutOfDomain
-from coilbook.measures import MeasuredPiece, measure_piece
 from coilbook.measures.pair_sums import (
     EXAMPLE_SHUNTS_OHM,
     SHUNT,

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from measures_bench import REFERENCE, piece, reading
 
+from coilbook.core.reduction.piece import measure_piece
 from coilbook.errors import OutOfDomain
-from coilbook.measures import measure_piece
 from coilbook.measures.phase import (
     SIGNS,
     TRUTH_TABLE,

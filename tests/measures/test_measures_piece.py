@@ -12,12 +12,14 @@ from hypothesis import strategies as st
 from measures_bench import REFERENCE, meter, piece, reading
 from uncertainties import UFloat, ufloat
 
+from coilbook.core.budgets.uncertainty import Contribution
 from coilbook.core.constants import (
     ALPHA_20_PER_K,
     CONDUCTIVITY_HALF_WIDTH,
     HANDLING_HALF_WIDTH_K,
 )
-from coilbook.measures import Contribution, MeasuredPiece, measure_piece
+from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.core.reduction.piece import measure_piece
 from coilbook.records.contents import Reading
 
 ROOT3 = math.sqrt(3.0)

@@ -11,8 +11,8 @@ from measures_bench import meter, reading
 from uncertainties import ufloat
 
 from coilbook.core.constants import ALPHA_20_PER_K, CONDUCTIVITY_HALF_WIDTH
+from coilbook.core.reduction.reduce import choose, reduce_reading
 from coilbook.errors import OutOfDomain
-from coilbook.measures import choose, reduce_reading
 from counted import calls_of
 
 ROOT3 = math.sqrt(3.0)

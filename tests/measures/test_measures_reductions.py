@@ -18,9 +18,10 @@ from coilbook.core.constants import (
     LEADS_HALF_WIDTH,
     SMALLEST_ACROSS_OHM,
 )
+from coilbook.core.reduction.piece import measure_piece
+from coilbook.core.reduction.reduce import reduce_reading
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.errors import OutOfDomain
-from coilbook.measures import measure_piece, reduce_reading
 from coilbook.records.contents import Piece, Reading
 
 ROOT3 = math.sqrt(3.0)

@@ -18,6 +18,7 @@ from scipy import optimize, signal
 from uncertainties import ufloat
 from uncertainties.umath import sqrt as usqrt
 
+from coilbook.core.budgets.uncertainty import Contribution
 from coilbook.core.formulas import resonance as circuits
 from coilbook.core.formulas.resonance import (
     band_edge_hz,
@@ -32,7 +33,7 @@ from coilbook.core.formulas.resonance import (
     undamped_frequency_hz,
 )
 from coilbook.errors import OutOfDomain
-from coilbook.measures import Contribution, resonance
+from coilbook.measures import resonance
 from coilbook.measures.formulas import document
 from coilbook.measures.resonance import gain_db, gain_with_tone_db
 

@@ -20,8 +20,8 @@ from uncertainties import ufloat
 from uncertainties.umath import sqrt as usqrt
 
 from coilbook.core.formulas.resonance import band_edge_hz, peak_frequency_hz
+from coilbook.core.reduction.piece import measure_piece
 from coilbook.errors import OutOfDomain
-from coilbook.measures import measure_piece
 from coilbook.measures.resonance import gain_with_tone_db
 from coilbook.measures.response import (
     EXAMPLE_LOADS,

@@ -8,7 +8,7 @@ import pytest
 from measures_bench import REFERENCE, meter, piece, reading
 
 from coilbook.core.reduction.measured_piece import MeasuredPiece, Trouble
-from coilbook.measures import measure_piece
+from coilbook.core.reduction.piece import measure_piece
 
 
 def _sound_and(*more: object) -> MeasuredPiece:

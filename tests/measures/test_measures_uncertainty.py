@@ -16,9 +16,10 @@ from uncertainties import ufloat
 from uncertainties.umath import sqrt as usqrt
 
 from coilbook.core.budgets.budget import Budget
+from coilbook.core.budgets.uncertainty import Contribution, Estimate, expanded, rectangular
 from coilbook.core.constants import ALPHA_20_PER_K, CONDUCTIVITY_HALF_WIDTH
+from coilbook.core.reduction.piece import measure_piece
 from coilbook.core.reduction.turns import winding_half_widths, winding_of
-from coilbook.measures import Contribution, Estimate, expanded, measure_piece, rectangular
 from coilbook.records.contents import Reading
 
 ROOT3 = math.sqrt(3.0)

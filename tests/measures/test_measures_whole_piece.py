@@ -12,7 +12,8 @@ from typing import Any
 
 import pytest
 
-from coilbook.measures import measure_piece, whole_piece
+from coilbook.core.reduction.piece import measure_piece
+from coilbook.measures import whole_piece
 from coilbook.measures.whole_piece import WholePiece
 from coilbook.records import load_archive, load_reference
 from coilbook.records.contents import Reference

@@ -12,11 +12,11 @@ from coilbook.core.judging.verdict import ReasonCode
 from coilbook.core.observing.said import ExplanationCode, FindingCode, LeadCode, NextCode
 from coilbook.core.reduction.measured_piece import TroubleCode
 from coilbook.core.reduction.reduced_value import Flag
-from coilbook.pages.render import environment
 from coilbook.pages.text import EVIDENCE_MARKS, rank
 from coilbook.pages.tools.check_page import words
 from coilbook.pages.tools.check_words import Slots
-from coilbook.publish.engine import templates
+from coilbook.pages.worded import environment
+from coilbook.resources import templates
 
 CODES = {
     "reason": ReasonCode,

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from coilbook.measures import reduce_reading
+from coilbook.core.reduction.reduce import reduce_reading
 from coilbook.pages.piece.value_lines import at_most, of_the_probe
 from coilbook.records import load_archive, load_reference
 from coilbook.records.contents import Reading

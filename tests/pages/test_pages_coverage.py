@@ -11,8 +11,9 @@ import pytest
 from test_pages_render import book_of, templates
 
 from coilbook.assessment.review.crosscheck import Basis, CheckWord, PartsAt, WhyNot, cross_checks
-from coilbook.pages import Book, PageOut, SiteContent, render_site
-from coilbook.pages.render import environment
+from coilbook.pages.page import Book, PageOut, SiteContent
+from coilbook.pages.render import render_site
+from coilbook.pages.worded import environment
 from small_archive import write_archive
 
 

@@ -11,8 +11,10 @@ import pytest
 from test_pages_render import book_of, templates
 
 import coilbook.pages
-from coilbook.pages import Book, render, render_site
+from coilbook.pages import render
 from coilbook.pages.declare import OnePage, PageForEach
+from coilbook.pages.page import Book
+from coilbook.pages.render import render_site
 from small_archive import write_archive
 
 

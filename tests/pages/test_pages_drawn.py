@@ -16,7 +16,8 @@ from pages_helpers import make_property
 from coilbook.core.observing.peers import GroupKey
 from coilbook.pages.drawn import figures
 from coilbook.pages.drawn.strips import WIDTH, Axis, Band, Lane, PieceMark, nice_axis, strip
-from coilbook.stats import Member, Summary, summary_of
+from coilbook.stats.groups import summary_of
+from coilbook.stats.summary import Member, Summary
 
 KEY = GroupKey("full-size-humbucker", "pair-resistance", "pair")
 VALUES = st.floats(-1e5, 1e5, allow_nan=False)

@@ -15,8 +15,8 @@ from fractions import Fraction
 import pytest
 from test_pages_render import book_of
 
-from coilbook.pages import Book
 from coilbook.pages.drawn import silhouette as drawing
+from coilbook.pages.page import Book
 from coilbook.resources import dataset_dir
 from small_archive import write_archive
 

@@ -9,17 +9,18 @@ from typing import get_args
 import pytest
 from test_pages_render import book_of, templates
 
-from coilbook.assessment import CellWord, ExplanationCode, FindingCode, LeadWord, NextCode
 from coilbook.assessment.review.practice import PartedCode
-from coilbook.core.observing.said import LeadCode
+from coilbook.core.judging.consistency import CellWord
+from coilbook.core.observing.said import ExplanationCode, FindingCode, LeadCode, LeadWord, NextCode
 from coilbook.errors import RecordsInvalid
-from coilbook.pages import Book, PageOut, SiteContent, render_site
+from coilbook.pages.page import Book, PageOut, SiteContent
 from coilbook.pages.piece.observations import CELL_MARKS, GROUPS
 from coilbook.pages.reference import observing
-from coilbook.pages.render import environment
+from coilbook.pages.render import render_site
+from coilbook.pages.worded import environment
 from coilbook.records.tables.trial import TRIAL_FILE, load_trial
 from coilbook.resources import dataset_dir
-from coilbook.stats import WhyNoRepeat
+from coilbook.stats.repeats import WhyNoRepeat
 from small_archive import write_archive
 
 REPORT = dataset_dir() / "reference" / TRIAL_FILE

@@ -16,11 +16,11 @@ import pytest
 from fluids.piping import BSWG_gauges, BSWG_inch
 from test_pages_render import templates
 
-from coilbook.pages import Book
 from coilbook.pages.disputes import disputes_page as parting
 from coilbook.pages.disputes.dispute import Item
+from coilbook.pages.page import Book
 from coilbook.pages.reference import parts_tables as tables
-from coilbook.pages.render import environment
+from coilbook.pages.worded import environment
 from coilbook.records import load_reference
 from coilbook.resources import dataset_dir
 

@@ -8,17 +8,20 @@ from typing import get_args
 
 import pytest
 
-from coilbook.assessment import ReasonCode
+from coilbook.core.judging.verdict import ReasonCode
 from coilbook.core.observing.assess import assess
-from coilbook.measures import Flag, measure_piece
-from coilbook.pages import Book, SiteContent, render_site
+from coilbook.core.reduction.piece import measure_piece
+from coilbook.core.reduction.reduced_value import Flag
 from coilbook.pages.family.family_page import _WHY
 from coilbook.pages.family.ladders import disagree
+from coilbook.pages.page import Book, SiteContent
 from coilbook.pages.reference import catalogue
-from coilbook.pages.render import environment
+from coilbook.pages.render import render_site
+from coilbook.pages.worded import environment
 from coilbook.records import load_archive, load_reference, public_view
 from coilbook.resources import site_src_dir
-from coilbook.stats import WhyLeftOut, summarise
+from coilbook.stats.groups import summarise
+from coilbook.stats.summary import WhyLeftOut
 from small_archive import write_archive
 
 

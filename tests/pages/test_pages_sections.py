@@ -16,11 +16,12 @@ from coilbook.measures.pair_sums import Way, coil_sums
 from coilbook.measures.phase import TRUTH_TABLE
 from coilbook.measures.response import EXAMPLE_LOADS, UNLOADED
 from coilbook.measures.response_of_piece import TABLE_HZ, InputName, Why, response_of_piece
-from coilbook.pages import Book, SiteContent, render_site
+from coilbook.pages.page import Book, SiteContent
 from coilbook.pages.piece import magnet_section as magnet_page
 from coilbook.pages.piece import pair_section as pair_page
 from coilbook.pages.piece import response_section as response_page
-from coilbook.pages.render import environment
+from coilbook.pages.render import render_site
+from coilbook.pages.worded import environment
 from small_archive import INSTRUMENTS, PIECES, READINGS, SETTINGS, write_table
 
 COLUMNS = (*READINGS, "qualifier", "test_frequency")

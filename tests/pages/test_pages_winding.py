@@ -8,7 +8,7 @@ import pytest
 from test_pages_render import book, site, templates  # noqa: F401
 
 from coilbook.assessment.winding_targets import DepartureCode, winding_targets
-from coilbook.pages import Book, SiteContent
+from coilbook.pages.page import Book, SiteContent
 from coilbook.pages.tools.winding_page import context
 
 
@@ -51,7 +51,7 @@ def test_a_sheet_has_all_that_a_winder_needs(site: SiteContent) -> None:  # noqa
 @pytest.mark.parametrize("template", ["winding_body.html.j2", "winding.txt.j2"])
 def test_every_departure_has_words_in_both_templates(code: str, template: str) -> None:
     """A code that assessment can give and a template does not know is found here."""
-    from coilbook.publish.engine import templates as all_templates
+    from coilbook.resources import templates as all_templates
 
     assert f'd.code == "{code}"' in all_templates()[template]
 

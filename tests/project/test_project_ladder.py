@@ -15,7 +15,7 @@ LADDER = ("core", "records", "measures", "stats", "assessment", "pages", "publis
 #: Modules that every room may import.
 SHARED = ("errors", "resources")
 #: Libraries that one room alone may import.
-HOMES = {"pydantic": "records", "pandas": "stats", "mkdocs": "publish", "material": "publish"}
+HOMES = {"pydantic": "records", "mkdocs": "publish", "material": "publish"}
 #: Rooms that work on values alone and open no file.
 FILELESS = ("core", "measures", "stats", "assessment", "pages")
 READS = {"open", "read_text", "read_bytes", "write_text", "write_bytes", "read_csv", "iterdir"}
@@ -106,7 +106,7 @@ def test_shared_modules_import_no_room(shared: str) -> None:
 
 @pytest.mark.parametrize(("library", "home"), sorted(HOMES.items()))
 def test_a_library_stays_in_its_one_room(library: str, home: str) -> None:
-    """Pydantic, pandas and the site engine are each imported in one room only."""
+    """Pydantic and the site engine are each imported in one room only."""
     found = [
         f"{path.relative_to(PACKAGE)}:{line}"
         for path in sorted(PACKAGE.rglob("*.py"))

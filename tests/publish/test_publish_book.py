@@ -6,7 +6,7 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from coilbook.core.observing.assess import assess
-from coilbook.measures import measure_piece
+from coilbook.core.reduction.piece import measure_piece
 from coilbook.publish.book import AssessedPieces, MeasuredPieces, compose_book, open_records
 from coilbook.records import public_view
 from coilbook.records.contents import Piece

@@ -11,7 +11,7 @@ from publish_bench import reference
 
 from coilbook.core.observing.peers import GroupKey
 from coilbook.core.observing.said import FindingCode
-from coilbook.measures import measure_piece
+from coilbook.core.reduction.piece import measure_piece
 from coilbook.publish.book import open_records
 from coilbook.publish.scripts.check_data import (
     LEFT_OUT,
@@ -21,7 +21,7 @@ from coilbook.publish.scripts.check_data import (
     peers_scripts,
 )
 from coilbook.records import public_view
-from coilbook.stats import summarise
+from coilbook.stats.groups import summarise
 from small_archive import write_archive
 
 

@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from coilbook.core.budgets.uncertainty import Contribution, Estimate, expanded, rectangular
 from coilbook.core.formulas.circuit import parallel_ohm, take_out_parallel_ohm
 from coilbook.core.formulas.coil import (
     Winding,
@@ -33,7 +34,6 @@ from coilbook.core.formulas.wire import (
     wire_resistance_ohm_per_m,
 )
 from coilbook.core.reduction.turns import turns_estimate, winding_half_widths, winding_of
-from coilbook.measures import Contribution, Estimate, expanded, rectangular
 from coilbook.records import load_reference
 
 FOOT_M = 0.3048

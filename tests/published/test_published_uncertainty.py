@@ -18,10 +18,12 @@ from uncertainties import correlated_values, ufloat
 from uncertainties.umath import cos, sin
 
 from coilbook.core.budgets.uncertainty import (
+    Contribution,
+    Correlation,
+    Estimate,
     effective_degrees_of_freedom,
     standard_uncertainty_of_mean,
 )
-from coilbook.measures import Contribution, Correlation, Estimate
 from coilbook.measures.expansion import coverage_factor
 from coilbook.measures.monte_carlo import propagate
 

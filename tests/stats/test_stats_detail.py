@@ -12,19 +12,12 @@ import stats_bench as bench
 from scipy import stats as scipy_stats
 
 from coilbook.core.observing.peers import GroupKey
-from coilbook.stats import (
-    SMALLEST,
-    Detail,
-    Member,
-    Summary,
-    allowed,
-    detail_of,
-    percentile_rank,
-    quantile_ranks,
-    summarise,
-    summary_of,
-    wilks_size,
-)
+from coilbook.stats.detail import Detail, detail_of
+from coilbook.stats.groups import summarise, summary_of
+from coilbook.stats.intervals import quantile_ranks
+from coilbook.stats.quantiles import percentile_rank
+from coilbook.stats.summary import SMALLEST, Member, Summary, allowed
+from coilbook.stats.tolerance import wilks_size
 
 REFERENCE = bench.reference([bench.period(1957, 1958), bench.period(1959, 1960)])
 ALL = GroupKey(bench.FAMILY, "pair-resistance", "pair")

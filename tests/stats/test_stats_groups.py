@@ -14,17 +14,9 @@ from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.errors import KindsMixed, OutOfDomain, UnknownPiece
 from coilbook.records.contents import Piece
-from coilbook.stats import (
-    LeftOut,
-    Member,
-    Summaries,
-    gather,
-    median_interval,
-    quantiles,
-    summaries_of,
-    summarise,
-    summary_of,
-)
+from coilbook.stats.groups import Summaries, gather, summaries_of, summarise, summary_of
+from coilbook.stats.quantiles import median_interval, quantiles
+from coilbook.stats.summary import LeftOut, Member
 from counted import calls_of
 
 EARLY, LATE = bench.period(1957, 1958), bench.period(1959, 1960)

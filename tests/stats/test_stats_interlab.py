@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from scipy import stats as scipy_stats
 
 from coilbook.errors import OutOfDomain
-from coilbook.stats import lab_consistency, precision
+from coilbook.stats.interlab import lab_consistency, precision
 
 HERE = Path(__file__).parent
 PUBLISHED: dict[str, list[dict[str, Any]]] = tomllib.loads(

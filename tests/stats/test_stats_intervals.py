@@ -15,14 +15,13 @@ from scipy import stats as scipy_stats
 from scipy.stats import mstats
 
 from coilbook.errors import OutOfDomain
-from coilbook.stats import (
+from coilbook.stats.intervals import (
     harrell_davis,
-    median_ranks,
     quantile_interval,
     quantile_ranks,
-    quantiles,
     reference_interval,
 )
+from coilbook.stats.quantiles import median_ranks, quantiles
 
 PUBLISHED: dict[str, list[dict[str, Any]]] = tomllib.loads(
     Path(__file__).with_name("published_stats.toml").read_text(encoding="utf-8")

@@ -17,7 +17,7 @@ from scipy import stats as scipy_stats
 from scipy.stats import mstats
 
 from coilbook.errors import OutOfDomain
-from coilbook.stats import median_interval, median_ranks, percentile_rank, quantiles
+from coilbook.stats.quantiles import median_interval, median_ranks, percentile_rank, quantiles
 
 PUBLISHED: dict[str, list[dict[str, Any]]] = tomllib.loads(
     Path(__file__).with_name("published_stats.toml").read_text(encoding="utf-8")

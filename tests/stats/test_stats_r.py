@@ -13,17 +13,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from coilbook.stats import (
-    critical_deviate,
-    lab_consistency,
-    median_absolute_deviation,
-    normal_factor,
-    normal_factor_one_sided,
-    precision,
-    quantile_ranks,
-    quantiles,
-    trend,
-)
+from coilbook.stats.interlab import lab_consistency, precision
+from coilbook.stats.intervals import quantile_ranks
+from coilbook.stats.quantiles import quantiles
+from coilbook.stats.robust import critical_deviate, median_absolute_deviation
+from coilbook.stats.tolerance import normal_factor, normal_factor_one_sided
+from coilbook.stats.trends import trend
 
 SIZES = (2, 3, 8, 20, 92, 200)
 PROBABILITIES = (0.01, 0.1, 0.25, 0.5, 0.9, 0.99)

@@ -14,7 +14,8 @@ from scipy import stats as scipy_stats
 from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.errors import UnknownPiece
-from coilbook.stats import ArchiveRepeats, archive_repeats, precision
+from coilbook.stats.interlab import precision
+from coilbook.stats.repeats import ArchiveRepeats, archive_repeats
 
 REFERENCE = bench.reference()
 _FLUX = bench.quantity("pole-flux-density", "magnet", "mT")

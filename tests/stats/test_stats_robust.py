@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from scipy import stats as scipy_stats
 
 from coilbook.errors import OutOfDomain
-from coilbook.stats import critical_deviate, median_absolute_deviation, outliers, qn
+from coilbook.stats.robust import critical_deviate, median_absolute_deviation, outliers, qn
 from counted import calls_of, peak_bytes_of
 
 PUBLISHED: dict[str, list[dict[str, Any]]] = tomllib.loads(

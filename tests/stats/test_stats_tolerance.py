@@ -14,7 +14,7 @@ import pytest
 from scipy import stats as scipy_stats
 
 from coilbook.errors import OutOfDomain
-from coilbook.stats import (
+from coilbook.stats.tolerance import (
     free_rank,
     normal_factor,
     normal_factor_one_sided,

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from scipy import stats as scipy_stats
 
 from coilbook.errors import OutOfDomain
-from coilbook.stats import trend, trends
+from coilbook.stats import trends
+from coilbook.stats.trends import trend
 from counted import peak_bytes_of
 
 points = st.lists(

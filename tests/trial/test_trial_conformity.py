@@ -11,7 +11,7 @@ from trial_physics import warmth
 from trial_report import reference
 
 from coilbook.core.judging.judge import judge
-from coilbook.measures import reduce_reading
+from coilbook.core.reduction.reduce import reduce_reading
 from coilbook.records.contents import Reading, Reference
 from coilbook.records.tables.models import InstrumentRow, ReadingRow, Thresholds
 

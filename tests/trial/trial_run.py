@@ -13,9 +13,9 @@ from trial_world import Alteration, Pickup, every_alteration, pickups
 from coilbook.core.observing.assess import assess
 from coilbook.core.observing.findings import Finding
 from coilbook.core.reduction.measured_piece import MeasuredPiece
-from coilbook.measures import measure_piece
+from coilbook.core.reduction.piece import measure_piece
 from coilbook.records.contents import Reference
-from coilbook.stats import summarise
+from coilbook.stats.groups import summarise
 
 _RESISTANCES = ("resistance_outside_everything", "resistance_unusual")
 _PATH = ("read_in_circuit", "losses_high", "coils_do_not_add_up", *_RESISTANCES)

@@ -22,7 +22,8 @@ from coilbook.measures.expected import (
 )
 from coilbook.records.contents import Claim, Reference
 from coilbook.records.tables.models import Bobbin, Family, Thresholds, Wire
-from coilbook.stats import Summaries, Summary
+from coilbook.stats.groups import Summaries
+from coilbook.stats.summary import Summary
 
 #: Temperatures that the sheet's table covers [°C]: where people wind.
 TEMPERATURES_C = tuple(float(t) for t in range(15, 31))

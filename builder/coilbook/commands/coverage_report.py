@@ -8,9 +8,9 @@ from typing import Any
 from coilbook.assessment.review.covered import coverage_of
 from coilbook.assessment.review.crosscheck import CrossCheck, cross_checks
 from coilbook.pages.reference import coverage_page as coverage
-from coilbook.pages.render import environment
-from coilbook.publish.engine import templates
+from coilbook.pages.worded import environment
 from coilbook.records.contents import Reference
+from coilbook.resources import templates
 
 _HARD_SPACES = str.maketrans({"\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " "})
 

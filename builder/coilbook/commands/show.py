@@ -6,19 +6,17 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
-from coilbook.assessment import Assessment
+from coilbook.core.observing.said import Assessment
 from coilbook.core.observing.told import told
+from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import UnknownPiece
-from coilbook.measures import MeasuredPiece
-from coilbook.pages import Book
-from coilbook.pages.piece.piece_page import context
-from coilbook.pages.render import environment
+from coilbook.pages.page import Book
 from coilbook.publish.book import compose_book, open_records
-from coilbook.publish.engine import templates
 from coilbook.records import public_view
 from coilbook.records.contents import Piece, Reading
 from coilbook.records.reading.loose import LOOSE_ID
+from coilbook.resources import templates
 
 _HARD_SPACES = str.maketrans({"\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " "})
 
@@ -72,6 +70,10 @@ def as_data(shown: PieceInBook) -> dict[str, Any]:
 
 def as_text(shown: PieceInBook) -> str:
     """Return a piece as text, worded by the template show.txt.j2."""
+    # Plain data need none of it.
+    from coilbook.pages.piece.piece_text import context
+    from coilbook.pages.worded import environment
+
     page = context(shown.book, shown.piece)
     names = {field.name: getattr(page, field.name) for field in fields(page)}
     text = (

@@ -7,19 +7,18 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
-from coilbook.assessment import Verdict, WindingSheet, winding_targets
+from coilbook.assessment.winding_targets import WindingSheet, winding_targets
+from coilbook.core.budgets.uncertainty import Estimate, expanded
+from coilbook.core.judging.verdict import Verdict
 from coilbook.core.units import KINDS, convert
 from coilbook.core.written.spelling import did_you_mean
 from coilbook.errors import CoilbookError, RecordsInvalid, UnknownId, ValueUnreadable
-from coilbook.measures import Estimate, expanded
 from coilbook.measures.expected import RunningCheck
-from coilbook.pages.render import environment
 from coilbook.pages.tools.winding_page import context
-from coilbook.publish.engine import templates
 from coilbook.records import load_reference, read_value
 from coilbook.records.contents import Reference
 from coilbook.records.tables.models import Family, Property
-from coilbook.resources import site_src_dir
+from coilbook.resources import site_src_dir, templates
 
 _GAUGE = re.compile(r"(?:awg)?[ -]?(\d{1,2})[ -]?(?:awg)?", re.IGNORECASE)
 #: Where people wind; a bare number beyond is mostly one in °F.
@@ -64,6 +63,8 @@ def make_sheet(
 
 def as_text(made: Made) -> str:
     """Return a sheet as text, worded by the template winding.txt.j2."""
+    from coilbook.pages.worded import environment  # plain data need none of it
+
     text = (
         environment(templates(), escaped=False)
         .get_template("winding.txt.j2")
@@ -74,6 +75,8 @@ def as_text(made: Made) -> str:
 
 def as_page(made: Made) -> str:
     """Return a sheet as one HTML page that needs nothing but itself."""
+    from coilbook.pages.worded import environment
+
     folder = site_src_dir() / "css"
     css = "\n".join((folder / name).read_text(encoding="utf-8") for name in _STYLES)
     return (

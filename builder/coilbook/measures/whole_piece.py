@@ -9,9 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cached_property
-from typing import NamedTuple
-
-import numpy as np
+from typing import TYPE_CHECKING, NamedTuple
 
 from coilbook.core.budgets.budget import Contribution
 from coilbook.core.budgets.combine import scaled
@@ -20,12 +18,16 @@ from coilbook.core.reduction.gauges import GaugeCandidate, gauge_candidates
 from coilbook.core.reduction.measured_piece import MeasuredPiece, Turns
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.core.units import scale
-from coilbook.measures.checks import ResultCheck, result_checks
-from coilbook.measures.magnet_of_piece import MagnetOfPiece, magnet_of_piece
 from coilbook.measures.pair_sums import CoilSum, coil_sums
 from coilbook.measures.phase import CoilPhase, PairPhase, coil_phase, pair_phase
-from coilbook.measures.response_of_piece import TABLE_HZ, Response, response_of_piece
 from coilbook.records.contents import Piece, Reference
+
+# What draws and searches takes arrays, whose libraries take longer to load than a piece to measure:
+# each is loaded by what asks for it.
+if TYPE_CHECKING:
+    from coilbook.measures.checks import ResultCheck
+    from coilbook.measures.magnet_of_piece import MagnetOfPiece
+    from coilbook.measures.response_of_piece import Response
 
 
 class LevelInterval(NamedTuple):
@@ -75,11 +77,17 @@ class WholePiece:
     @cached_property
     def response(self) -> Response:
         """What the readings say of the piece's response, or what is missing for it."""
+        from coilbook.measures.response_of_piece import response_of_piece
+
         return response_of_piece(self.piece, self.measured)
 
     @cached_property
     def response_levels(self) -> tuple[LevelsAt, ...]:
         """The response at the frequencies of the table; nothing where there are no curves."""
+        import numpy as np
+
+        from coilbook.measures.response_of_piece import TABLE_HZ
+
         found = self.response
         if not found.curves:
             return ()
@@ -96,6 +104,8 @@ class WholePiece:
     @cached_property
     def read_peak(self) -> ReadPeak | None:
         """The resonant frequency as it was read, None where no number was."""
+        import numpy as np
+
         found = self.response
         read = found.read_peak
         if read is None or read.value is None:
@@ -109,6 +119,8 @@ class WholePiece:
     @cached_property
     def checks(self) -> Mapping[tuple[str, str], ResultCheck]:
         """Straight-line intervals beside drawn ones, by component and property."""
+        from coilbook.measures.checks import result_checks
+
         found = result_checks(self.measured, self._reference)
         return {(check.component, check.property_id): check for check in found}
 
@@ -151,6 +163,8 @@ class WholePiece:
     @cached_property
     def magnet(self) -> MagnetOfPiece | None:
         """What the readings say of the magnets, None if nothing was read of them."""
+        from coilbook.measures.magnet_of_piece import magnet_of_piece
+
         return magnet_of_piece(self.piece, self.measured, self._reference)
 
     @cached_property

@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
-from coilbook.assessment.review.crosscheck import CrossCheck, cross_checks
 from coilbook.core.observing.said import Assessment
 from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.measures.whole_piece import WholePiece
 from coilbook.records.contents import Piece, PublicArchive, Reference
 from coilbook.records.tables.trial import TrialRow
-from coilbook.stats import Summaries
+from coilbook.stats.groups import Summaries
+
+if TYPE_CHECKING:
+    from coilbook.assessment.review.crosscheck import CrossCheck
 
 
 @dataclass(frozen=True)
@@ -34,6 +37,8 @@ class Book:
     @cached_property
     def cross_checks(self) -> tuple[CrossCheck, ...]:
         """Every documented resistance beside what the documented turns come to."""
+        from coilbook.assessment.review.crosscheck import cross_checks
+
         return cross_checks(self.reference)
 
     def whole(self, piece: Piece) -> WholePiece:

@@ -16,14 +16,14 @@ from typing import TYPE_CHECKING, TypeVar
 from coilbook.errors import Problem, RecordsInvalid
 from coilbook.publish.results import Progress, say_nothing
 
-# The rooms below are loaded when they are needed: pandas alone takes half a second, and a mere
+# The rooms below are loaded when they are needed: numpy and scipy take half a second, and a mere
 # check of records need not wait for it.
 if TYPE_CHECKING:
-    from coilbook.assessment import Assessment
+    from coilbook.core.observing.said import Assessment
     from coilbook.core.reduction.measured_piece import MeasuredPiece
     from coilbook.pages.page import Book
     from coilbook.records.contents import Archive, Piece, PublicArchive, Reference
-    from coilbook.stats import Gathered, Summaries
+    from coilbook.stats.groups import Gathered, Summaries
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,16 +96,22 @@ def compose_book(
     is held in memory.
 
     Arguments: compare, the pieces to compare if not all that are published. One that is kept back
-    may be among them: it is measured and compared as well, and stays out of every summary.
+    may be among them: it is measured and compared as well, and stays out of every summary. Peers
+    are of one family, so that only the families of these pieces are then summarised.
     """
-    from coilbook.measures import measure_piece
+    from coilbook.core.reduction.piece import measure_piece
     from coilbook.pages.page import Book
     from coilbook.records.tables.trial import load_trial
-    from coilbook.stats import gather, summaries_of
+    from coilbook.stats.groups import gather, summaries_of
 
-    pieces = archive.pieces
-    compared = pieces if compare is None else {piece.row.piece_id: piece for piece in compare}
-    every = {**pieces, **{name: piece for name, piece in compared.items() if name not in pieces}}
+    pieces: Mapping[str, Piece] = archive.pieces
+    compared = pieces
+    if compare is not None:
+        compared = {piece.row.piece_id: piece for piece in compare}
+        families = {piece.row.family_id for piece in compared.values()}
+        pieces = {name: one for name, one in pieces.items() if one.row.family_id in families}
+    kept_back = {name: one for name, one in compared.items() if name not in archive.pieces}
+    every = {**archive.pieces, **kept_back}
     measured = MeasuredPieces(every, lambda piece: measure_piece(piece, reference))
     with uncollected():
         gathered: deque[Gathered] = deque()
@@ -116,7 +122,9 @@ def compose_book(
         summaries = summaries_of(archive.settings.kind, used_up(gathered), reference)
         progress("summarising", 1, 1)
     assessments = AssessedPieces(compared, measured, archive, reference, summaries)
-    return Book(reference, archive, measured, summaries, assessments, load_trial())
+    # Only the page on observations tells of the trial.
+    trial = load_trial() if compare is None else ()
+    return Book(reference, archive, measured, summaries, assessments, trial)
 
 
 #: So many pieces stay measured, of some 10 kB each; the rest is measured anew when it is asked for.

@@ -13,8 +13,8 @@ from coilbook.publish.book import compose_book, open_records
 from coilbook.publish.results import Assets, BuildReport, Progress, WrittenSite, say_nothing
 from coilbook.publish.swap import new_site, refuse_unless_ours, write_marker
 
-# The rooms below are loaded when a build runs: pandas and the site engine take a second together,
-# and a mere check of records need not wait for them.
+# The rooms below are loaded when a build runs: numpy, scipy and the site engine take a second
+# together, and a mere check of records need not wait for them.
 if TYPE_CHECKING:
     from coilbook.pages.page import Book, SiteContent
     from coilbook.records.contents import PublicArchive
@@ -135,8 +135,8 @@ def assets_of(book: Book, content: SiteContent) -> Assets:
 
 
 def _render(book: Book) -> SiteContent:
-    from coilbook.pages import render_site
-    from coilbook.publish.engine import templates
+    from coilbook.pages.render import render_site
+    from coilbook.resources import templates
 
     return render_site(book, templates())
 

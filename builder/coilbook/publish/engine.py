@@ -69,16 +69,6 @@ def plot_library() -> Path:
     return Path(spec.origin).parent / "package_data" / "plotly.min.js"
 
 
-def templates() -> dict[str, str]:
-    """Return the templates of record pages, by their name under site_src/templates."""
-    folder = site_src_dir() / "templates"
-    return {
-        path.relative_to(folder).as_posix(): path.read_text(encoding="utf-8")
-        for path in sorted(folder.rglob("*"))
-        if path.is_file()
-    }
-
-
 @contextmanager
 def build_date(epoch: int) -> Iterator[None]:
     """Date what is built within by ``epoch``, unless SOURCE_DATE_EPOCH says otherwise."""

@@ -3,25 +3,23 @@
 from __future__ import annotations
 
 from array import array
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any, NamedTuple, get_args
-
-import numpy as np
-import numpy.typing as npt
-import pandas as pd
+from collections.abc import Iterable, Mapping
+from itertools import chain
+from typing import TYPE_CHECKING, NamedTuple, get_args
 
 from coilbook.core.observing.peers import GroupKey, Standing, one_kind, periods_within
 from coilbook.core.observing.rank import Ranked
 from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.core.reduction.reduced_value import Flag, ReducedValue
 from coilbook.core.seen import ArchiveKind
-from coilbook.errors import UnknownPiece
+from coilbook.errors import OutOfDomain, UnknownPiece
 from coilbook.records.contents import Piece, PublicArchive, Reference
 from coilbook.records.tables.cells import Component
 from coilbook.records.tables.models import PieceRow
-from coilbook.stats.detail import Detail, detail_of
-from coilbook.stats.quantiles import median_interval, quantiles
-from coilbook.stats.summary import LeftOut, Member, Summary, WhyLeftOut, allowed
+from coilbook.stats.summary import LeftOut, Member, Summary, WhyLeftOut
+
+if TYPE_CHECKING:
+    from coilbook.stats.detail import Detail
 
 #: Flags that keep a value out of every group; :func:`summarise` says why.
 _KEPT_OUT: tuple[Flag, ...] = (
@@ -29,15 +27,6 @@ _KEPT_OUT: tuple[Flag, ...] = (
     "parallel_impossible",
     "parallel_unknown",
     "assumed_construction",
-)
-
-_COLUMNS = ["family", "property", "component", "period", "position"]
-#: Every group is one of these: over all periods or in one, over all positions or at one.
-_GROUPINGS = (
-    ["family", "property", "component"],
-    ["family", "property", "component", "position"],
-    ["family", "property", "component", "period"],
-    _COLUMNS,
 )
 
 
@@ -110,6 +99,8 @@ class Summaries:
         if summary is None:
             return None
         if key not in self._details:
+            from coilbook.stats.detail import detail_of
+
             self._details[key] = detail_of(summary)
         return self._details[key]
 
@@ -123,28 +114,9 @@ def summary_of(key: GroupKey, kind: ArchiveKind, unit: str, members: tuple[Membe
     :data:`coilbook.stats.summary.SMALLEST`.
     Errors: OutOfDomain for a group without members
     """
-    values = np.array([member.value for member in members], dtype=np.float64)
-    said = allowed(len(members))
-    probabilities = (0.0, 0.05, 0.25, 0.5, 0.75, 0.95, 1.0)
-    minimum, low_5, lower, median, upper, high_95, maximum = quantiles(values, probabilities)
-    tails = "tails" in said
-    interval = median_interval(values) if "median_interval" in said else None
-    return Summary(
-        key=key,
-        kind=kind,
-        unit=unit,
-        members=members,
-        n=len(members),
-        minimum=minimum,
-        lower_quartile=lower,
-        median=median,
-        upper_quartile=upper,
-        maximum=maximum,
-        low_5=low_5 if tails else None,
-        high_95=high_95 if tails else None,
-        median_interval=(interval.low, interval.high) if interval else None,
-        median_confidence=interval.confidence if interval else None,
-    )
+    if not members:
+        raise OutOfDomain("A group was summarised that nobody is in. Give at least one value.")
+    return Summary(key, kind, unit, members)
 
 
 def summarise(
@@ -245,22 +217,30 @@ def summaries_of(
     """
     members: list[Member] = []
     left_out: list[LeftOut] = []
-    #: What sort of member each is: members of one sort are in the same groups.
-    sorts: dict[_Sort, int] = {}
-    of_sort = array("l")
+    #: Of each sort of member, their places in the list: members of one sort are in the same groups.
+    sorts: dict[_Sort, array[int]] = {}
     for one in gathered:
         for component, property_id, why in one.left_out:
             left_out.append(LeftOut(one.family_id, one.piece_id, component, property_id, why))
         for component, property_id, value, u in one.values:
             sort = (one.family_id, property_id, component, one.periods, one.position)
-            of_sort.append(sorts.setdefault(sort, len(sorts)))
+            places = sorts.get(sort)
+            if places is None:
+                places = sorts[sort] = array("l")
+            places.append(len(members))
             members.append(Member(one.piece_id, value, u, one.year, one.years_wide))
 
-    groups = dict(_grouped(tuple(sorts), np.array(of_sort, dtype=np.intp), members))
+    groups = _grouped(sorts)
     return Summaries(
         kind,
         (
-            summary_of(key, kind, reference.properties[key.property_id].unit or "", groups[key])
+            summary_of(
+                key,
+                kind,
+                reference.properties[key.property_id].unit or "",
+                # In the archive's order, whatever sorts they are of.
+                tuple([members[place] for place in sorted(chain(*groups[key]))]),
+            )
             for key in sorted(groups, key=_Order(reference))
         ),
         left_out,
@@ -271,32 +251,19 @@ def summaries_of(
 _Sort = tuple[str, str, str, tuple[str, ...], str]
 
 
-def _grouped(
-    sorts: Sequence[_Sort], of_sort: npt.NDArray[np.intp], members: Sequence[Member]
-) -> Iterator[tuple[GroupKey, tuple[Member, ...]]]:
-    """Yield every group with its members, who keep the archive's order."""
-    ends = np.cumsum(np.bincount(of_sort, minlength=len(sorts)))
-    places = np.split(np.argsort(of_sort, kind="stable"), ends[:-1])
-    table = pd.DataFrame(sorts, columns=_COLUMNS, dtype=object)
-    table = table.assign(sort=table.index).explode("period").fillna({"period": ""})
-    for columns in _GROUPINGS:
-        rows = table
-        for name in ("period", "position"):
-            if name in columns:
-                rows = rows[rows[name] != ""]
-        found: Iterable[tuple[Any, Any]] = rows.groupby(columns, sort=False)["sort"]
-        for cells, own in found:
-            named = dict(zip(columns, cells, strict=True))
-            key = GroupKey(
-                named["family"],
-                named["property"],
-                named["component"],
-                named.get("period"),
-                named.get("position"),
-            )
-            # A piece within two periods counts once over all periods.
-            inside = np.sort(np.concatenate([places[sort] for sort in own.unique()]))
-            yield key, tuple([members[place] for place in inside.tolist()])
+def _grouped(sorts: Mapping[_Sort, array[int]]) -> dict[GroupKey, list[array[int]]]:
+    """Return every group with its members' places, as those of the sorts that are in it.
+
+    A group is over all periods or in one, and over all positions or at one. No sort is in a group
+    twice: a piece within two periods counts once over all periods.
+    """
+    groups: dict[GroupKey, list[array[int]]] = {}
+    for (family_id, property_id, component, periods, position), places in sorts.items():
+        for period_id in (None, *periods):
+            for at in (None, position) if position else (None,):
+                key = GroupKey(family_id, property_id, component, period_id, at)
+                groups.setdefault(key, []).append(places)
+    return groups
 
 
 def _entry(piece: PieceRow, value: ReducedValue) -> tuple[float, float] | WhyLeftOut:

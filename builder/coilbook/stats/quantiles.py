@@ -14,7 +14,6 @@ import numpy.typing as npt
 from scipy.special import betainc
 
 from coilbook.errors import OutOfDomain
-from coilbook.stats.summary import QUANTILE_TYPE
 
 Values = Sequence[float] | npt.NDArray[np.float64]
 RankKind = Literal["strict", "weak", "mean"]
@@ -30,6 +29,8 @@ _Method = Literal[
     "normal_unbiased",
 ]
 
+#: The type of quantile that is given wherever none is named.
+QUANTILE_TYPE = 7
 #: numpy's names for the nine types of Hyndman and Fan.
 _METHODS: MappingProxyType[int, _Method] = MappingProxyType(
     {

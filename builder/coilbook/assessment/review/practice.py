@@ -11,7 +11,8 @@ from coilbook.core.observing.peers import SMALLEST_DRAWN, GroupKey
 from coilbook.records.contents import Archive, Claim, PublicArchive, Reference
 from coilbook.records.rules.curation import apart
 from coilbook.records.tables.cells import COMPONENT_PARTS
-from coilbook.stats import Summaries, Summary
+from coilbook.stats.groups import Summaries
+from coilbook.stats.summary import Summary
 
 _COIL_PARTS = {1: ("coil",), 2: ("coil_a", "coil_b")}
 

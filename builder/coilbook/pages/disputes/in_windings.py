@@ -6,11 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from coilbook.core.budgets.uncertainty import Contribution, Estimate
+from coilbook.core.budgets.uncertainty import Contribution, Estimate, expanded
 from coilbook.core.constants import ALPHA_20_PER_K
 from coilbook.core.formulas.copper import temperature_factor
 from coilbook.core.reduction.turns import turns_estimate, winding_half_widths, winding_of
-from coilbook.measures import expanded
 from coilbook.pages import text, views
 from coilbook.pages.disputes.dispute import (
     DisputeRow,

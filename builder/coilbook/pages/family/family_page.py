@@ -17,7 +17,8 @@ from coilbook.pages.page import Book
 from coilbook.pages.tools import winding_page as winding
 from coilbook.pages.views import Fact
 from coilbook.records.tables.models import Family, Period
-from coilbook.stats.summary import QUANTILE_TYPE, WhyLeftOut
+from coilbook.stats.quantiles import QUANTILE_TYPE
+from coilbook.stats.summary import WhyLeftOut
 
 #: Properties whose ladder of periods is always drawn in full, in this order.
 _LADDERS = ("pair-resistance", "coil-resistance")

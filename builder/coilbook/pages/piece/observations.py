@@ -6,15 +6,9 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from coilbook.assessment import (
-    Assessment,
-    Cell,
-    CellWord,
-    Finding,
-    NextReading,
-    PeriodRow,
-)
-from coilbook.core.judging.consistency import WINDING_PROPERTIES
+from coilbook.core.judging.consistency import WINDING_PROPERTIES, Cell, CellWord, PeriodRow
+from coilbook.core.observing.next_reading import NextReading
+from coilbook.core.observing.said import Assessment, Finding
 from coilbook.core.seen import ClaimSeen
 from coilbook.pages import text, views
 from coilbook.pages.family import features as features_page

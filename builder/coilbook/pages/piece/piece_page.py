@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from coilbook.core.observing.peers import SMALLEST_FOR_TAILS
 from coilbook.core.observing.said import Assessment
-from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.measures.whole_piece import WholePiece
 from coilbook.pages import text, views
@@ -23,9 +22,11 @@ from coilbook.pages.piece import response_section as response
 from coilbook.pages.piece.value_lines import (
     ReadingLine,
     ValueLine,
+    in_order,
     place_text,
     reading_line,
     value_line,
+    value_strip,
     what_of,
 )
 from coilbook.pages.views import Fact
@@ -125,13 +126,6 @@ def _position(piece: Piece) -> str:
     return piece.row.position or "position not known"
 
 
-def _in_order(book: Book, piece: Piece, measured: MeasuredPiece) -> list[ReducedValue]:
-    """Return what stands for the piece in the properties' order, what it is looked up by first."""
-    order = {pid: i for i, pid in enumerate(book.reference.properties)}
-    best = sorted(measured.best.values(), key=lambda v: (order[v.property_id], v.component))
-    return sorted(best, key=lambda v: v.property_id != views.main_property(piece.family))
-
-
 def _budgets(
     book: Book, whole: WholePiece, values: Iterable[ReducedValue]
 ) -> Iterator[workings.BudgetView]:
@@ -167,8 +161,13 @@ def context(book: Book, piece: Piece) -> PieceContext:
     assessment = book.assessments[row.piece_id]
     by_line = {r.line: r for r in piece.readings}
     value_of = {v.line: v for v in measured.values if v.line}
-    best = _in_order(book, piece, measured)
-    lines = tuple(value_line(book, piece, v, assessment, by_line.get(v.line)) for v in best)
+    best = in_order(book, piece, measured)
+    lines = tuple(
+        value_line(
+            book, piece, v, assessment, by_line.get(v.line), value_strip(book, piece, v, assessment)
+        )
+        for v in best
+    )
     drawn, too_few = plots.of_piece(book, piece)
     thresholds = book.archive.settings.thresholds
     return PieceContext(

@@ -9,6 +9,7 @@ from coilbook.core.budgets.uncertainty import expanded
 from coilbook.core.constants import SMALLEST_ACROSS_OHM
 from coilbook.core.judging.verdict import Reason, Verdict
 from coilbook.core.observing.said import Assessment, Place
+from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.core.reduction.reduced_value import ReducedValue
 from coilbook.pages import text, views
 from coilbook.pages.drawn.strips import Lane, PieceMark, nice_axis, strip
@@ -91,6 +92,13 @@ class ReadingLine:
 def what_of(value: ReducedValue, prop: Property, piece: Piece) -> str:
     """Return the head of a value's row: what was read, with its part where there are several."""
     return views.row_name(prop, value.component, piece.family.coils)
+
+
+def in_order(book: Book, piece: Piece, measured: MeasuredPiece) -> list[ReducedValue]:
+    """Return what stands for the piece in the properties' order, what it is looked up by first."""
+    order = {pid: i for i, pid in enumerate(book.reference.properties)}
+    best = sorted(measured.best.values(), key=lambda v: (order[v.property_id], v.component))
+    return sorted(best, key=lambda v: v.property_id != views.main_property(piece.family))
 
 
 def _reason(reason: Reason, prop: Property) -> ReasonView:
@@ -192,32 +200,18 @@ def _conditions(value: ReducedValue, reading: Reading | None) -> str:
 
 
 def value_line(
-    book: Book, piece: Piece, value: ReducedValue, assessment: Assessment, reading: Reading | None
+    book: Book,
+    piece: Piece,
+    value: ReducedValue,
+    assessment: Assessment,
+    reading: Reading | None,
+    drawn: str = "",
 ) -> ValueLine:
-    """Return a value as its line on the page, with its strip, its verdicts and its place."""
+    """Return a value as a line, with its strip if one is drawn, its verdicts and its place."""
     prop = book.reference.properties[value.property_id]
     what = what_of(value, prop, piece)
     verdicts = assessment.verdicts_of(value)
     place = assessment.place_of(value)
-    drawn = ""
-    if prop.kind == "quantity" and value.comparable and value.value is not None:
-        bands = views.bands(v.claim for v in verdicts)
-        summary: Summary | None = None
-        if place is not None:
-            summary = book.summaries.peers(place.key, piece.row.piece_id)
-        extent = expanded(value.standard_uncertainty or 0.0)
-        ends = [*views.band_ends(bands), value.value - extent, value.value + extent]
-        if summary is not None:
-            ends += views.summary_ends([summary])
-        claims = [views.claim_view(book, v.claim) for v in verdicts]
-        label = views.strip_label(prop, claims, [summary] if summary else [])
-        drawn = strip(
-            nice_axis(ends),
-            bands,
-            [Lane(summary, PieceMark(value.value, extent))],
-            f"{label}; this piece {text.result(value, prop)}",
-            ticks=True,
-        )
     shown = tuple(_verdict(book, v, prop, what) for v in verdicts)
     return ValueLine(
         what=what,
@@ -231,6 +225,31 @@ def value_line(
         groups=_groups(shown) if len(shown) > MOST_NAMED else (),
         place=place_text(book, place),
         flags=tuple(value.flags),
+    )
+
+
+def value_strip(book: Book, piece: Piece, value: ReducedValue, assessment: Assessment) -> str:
+    """Draw a value among what is documented and its peers; nothing of what is no plain number."""
+    prop = book.reference.properties[value.property_id]
+    if prop.kind != "quantity" or not value.comparable or value.value is None:
+        return ""
+    verdicts, place = assessment.verdicts_of(value), assessment.place_of(value)
+    bands = views.bands(v.claim for v in verdicts)
+    summary: Summary | None = None
+    if place is not None:
+        summary = book.summaries.peers(place.key, piece.row.piece_id)
+    extent = expanded(value.standard_uncertainty or 0.0)
+    ends = [*views.band_ends(bands), value.value - extent, value.value + extent]
+    if summary is not None:
+        ends += views.summary_ends([summary])
+    claims = [views.claim_view(book, v.claim) for v in verdicts]
+    label = views.strip_label(prop, claims, [summary] if summary else [])
+    return strip(
+        nice_axis(ends),
+        bands,
+        [Lane(summary, PieceMark(value.value, extent))],
+        f"{label}; this piece {text.result(value, prop)}",
+        ticks=True,
     )
 
 

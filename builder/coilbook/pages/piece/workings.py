@@ -5,18 +5,22 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from coilbook.core.budgets.uncertainty import Estimate, expanded
 from coilbook.core.formulas.hum import HumLeft
 from coilbook.core.reduction.gauges import GaugeCandidate
 from coilbook.core.reduction.measured_piece import Closure, Trouble, Turns
 from coilbook.core.reduction.reduced_value import ReducedValue
-from coilbook.measures.checks import ResultCheck
 from coilbook.measures.whole_piece import Share, WholePiece
 from coilbook.pages import text
 from coilbook.pages.page import Book
 from coilbook.pages.views import Fact
 from coilbook.records.tables.models import Property, Wire
+
+if TYPE_CHECKING:
+    # For its type alone: it draws, and a command that prints text need not load what draws.
+    from coilbook.measures.checks import ResultCheck
 
 
 @dataclass(frozen=True, slots=True)

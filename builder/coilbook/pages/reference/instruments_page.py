@@ -10,7 +10,12 @@ from coilbook.pages import text
 from coilbook.pages.declare import OnePage, search_words
 from coilbook.pages.page import Book
 from coilbook.records.tables.models import InstrumentRow
-from coilbook.stats import InstrumentPair, InstrumentRepeats, PropertyRepeats, archive_repeats
+from coilbook.stats.repeats import (
+    InstrumentPair,
+    InstrumentRepeats,
+    PropertyRepeats,
+    archive_repeats,
+)
 
 
 @dataclass(frozen=True, slots=True)

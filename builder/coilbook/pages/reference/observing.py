@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from coilbook.assessment import finding_rules
+from coilbook.assessment.rules import finding_rules
 from coilbook.core.observing.headline import MIDDLE, SMALLEST_DECIDED
 from coilbook.pages import text
 from coilbook.pages.declare import OnePage

@@ -7,13 +7,13 @@ from functools import cache
 
 from latex2mathml.converter import convert
 
-from coilbook.assessment import conformance
-from coilbook.measures import CONSTANTS, FORMULAS, FormulaDoc
-from coilbook.measures.formulas import document
+from coilbook.core.constants import CONSTANTS
+from coilbook.core.judging.conformity import conformance
+from coilbook.measures.formulas import FORMULAS, FormulaDoc, document
 from coilbook.pages import text
 from coilbook.pages.declare import OnePage, search_words
 from coilbook.pages.page import Book
-from coilbook.stats import median_ranks, percentile_rank, quantiles
+from coilbook.stats.quantiles import median_ranks, percentile_rank, quantiles
 
 #: Every formula of the methods page: those of the measures, then of verdicts and statistics.
 ALL_FORMULAS: tuple[FormulaDoc, ...] = (

@@ -28,7 +28,7 @@ from coilbook.pages.tools import check_words
 from coilbook.records.contents import Claim
 from coilbook.records.tables.cells import COMPONENT_PARTS, DEVICE_PATTERN, ID_PATTERN
 from coilbook.records.tables.models import Family, PieceRow, Property, ReadingRow
-from coilbook.stats.summary import QUANTILE_TYPE
+from coilbook.stats.quantiles import QUANTILE_TYPE
 
 #: What is asked first of every piece, in the order in which a bench reads it. A family is asked
 #: what fits its coils and poles; everything else can be added.

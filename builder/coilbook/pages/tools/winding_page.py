@@ -6,9 +6,8 @@ import math
 from dataclasses import dataclass
 
 from coilbook.assessment.winding_targets import Departure, WindingSheet, winding_targets
-from coilbook.core.budgets.uncertainty import Estimate
+from coilbook.core.budgets.uncertainty import Estimate, expanded
 from coilbook.core.seen import ClaimRowSeen
-from coilbook.measures import expanded
 from coilbook.pages import text, views
 from coilbook.pages.declare import OnePage, PageForEach
 from coilbook.pages.page import Book

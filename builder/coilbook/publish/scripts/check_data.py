@@ -19,7 +19,8 @@ from coilbook.records.rules import bench, conditions
 from coilbook.records.rules.shared import DIGITS
 from coilbook.records.tables.cells import COMPONENT_PARTS, YEARS
 from coilbook.records.tables.models import InstrumentRow, PieceRow, Property, ReadingRow
-from coilbook.stats import Summaries, Summary
+from coilbook.stats.groups import Summaries
+from coilbook.stats.summary import Summary
 
 CHECK_SCRIPT = "assets/data/check.js"
 KNOWN_SCRIPT = "assets/data/known.js"

@@ -8,6 +8,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from coilbook.core import units
@@ -114,6 +115,12 @@ def check_evidence(
 # --- values --------------------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=4096)
+def _parts(text: str, kind_name: str, decimal_comma: bool) -> Parts:
+    """Take a written value apart; an archive has the same few temperatures again and again."""
+    return read_parts(text, units.KINDS[kind_name], decimal_comma=decimal_comma)
+
+
 def read_cell(
     text: str,
     column: str,
@@ -137,7 +144,7 @@ def read_cell(
             at.error("unit", error.what, error.todo)
             return None
     try:
-        parts = read_parts(text, kind, decimal_comma=decimal_comma)
+        parts = _parts(text, kind.name, decimal_comma)
         if parts.qualifier == "open" or parts.unit is not None:
             # 7.82k beside a unit of Ω says the same thing in two cells.
             agrees = parts.unit == stated or (parts.prefixed and stated == kind.si)

@@ -180,7 +180,8 @@ class Row(BaseModel):
     def _empty_cells_are_none(cls, data: Any) -> Any:
         if isinstance(data, dict):
             return {
-                name: None if isinstance(cell, str) and not cell.strip() else cell
+                # Most empty cells hold nothing at all; the first question is the quickest.
+                name: None if cell == "" or (isinstance(cell, str) and cell.isspace()) else cell
                 for name, cell in data.items()
             }
         return data
