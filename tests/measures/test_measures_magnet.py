@@ -39,6 +39,7 @@ from coilbook.measures.magnet_grade import (
     demagnetising_factor,
     field_change,
     rod_demagnetising_factor,
+    row_demagnetising_factor,
     rule_out,
     self_demagnetised_t,
     working_polarisation_t,
@@ -248,6 +249,43 @@ def test_the_factor_is_the_mean_field_that_magpylib_finds_inside(magnet: MagnetS
     field = _as_magpylib(magnet).getH(places)[..., 2]
     mean = float((field * weight).sum()) * MU_0_H_PER_M / J_T
     assert demagnetising_factor(magnet) == pytest.approx(-mean, abs=1e-3)
+
+
+def test_rods_in_a_row_weaken_each_other_as_magpylib_finds() -> None:
+    """The other five rods' field, averaged by the library over one rod's volume, adds to N.
+
+    Six rods of 4.8 x 16 mm, 10.4 mm apart: the factor of a rod alone is 0.116; one in the middle
+    has 0.137, one at the end 0.127, and the row as a whole about 0.13.
+    """
+    pitch, found = 10.4e-3, []
+    at, weight = np.polynomial.legendre.leggauss(12)
+    out, turned, along = np.meshgrid(
+        2.4e-3 * np.sqrt((np.arange(6) + 0.5) / 6),
+        (np.arange(12) + 0.5) * math.pi / 6,
+        at * 8e-3,
+        indexing="ij",
+    )
+    weights = np.broadcast_to(weight / 2 / 72, out.shape)
+    for which in range(6):
+        others = magpylib.Collection(
+            *(
+                magpylib.magnet.Cylinder(
+                    magnetization=(0, 0, 1.0),
+                    dimension=(4.8e-3, 16e-3),
+                    position=((other - which) * pitch, 0, 0),
+                )
+                for other in range(6)
+                if other != which
+            )
+        )
+        places = np.stack([out * np.cos(turned), out * np.sin(turned), along], axis=-1)
+        added = -float(np.sum(others.getH(places)[..., 2] * weights))
+        found.append(row_demagnetising_factor(ROD, pitch, 6, which + 1))
+        assert found[-1] == pytest.approx(rod_demagnetising_factor(ROD) + added, rel=1e-4)
+    assert found == pytest.approx(found[::-1])
+    assert (round(found[0], 3), round(found[2], 3)) == (0.127, 0.137)
+    assert float(np.mean(found)) == pytest.approx(0.13, abs=0.005)
+    assert row_demagnetising_factor(ROD, pitch, 1, 1) == rod_demagnetising_factor(ROD)
 
 
 @given(EDGE, EDGE, EDGE)
@@ -478,6 +516,8 @@ BAD: list[tuple[str, Callable[[], object]]] = [
     ("demagnetising_factor", lambda: working_polarisation_t(0.0, CURVE)),
     ("demagnetising_factor", lambda: working_polarisation_t(1.0, CURVE)),
     ("standoff_m", lambda: self_demagnetised_t(CURVE, BAR, -1.0)),
+    ("pitch_m", lambda: row_demagnetising_factor(ROD, 4.8e-3, 6, 1)),
+    ("which", lambda: row_demagnetising_factor(ROD, 10.4e-3, 6, 7)),
     ("reading_t", lambda: rule_out(-0.1, 0.01, 1e-3, 0.0, BAR, GRADE)),
     ("reading_uncertainty_t", lambda: rule_out(0.1, 0.0, 1e-3, 0.0, BAR, GRADE)),
     ("standoff_m", lambda: rule_out(0.1, 0.01, -1e-3, 0.0, BAR, GRADE)),

@@ -210,6 +210,7 @@ FORMULA_FUNCTIONS: dict[str, tuple[Callable[..., Any], ...]] = {
         magnet_field.highest_over_face_t,
         magnet_grade.bar_demagnetising_factor,
         magnet_grade.rod_demagnetising_factor,
+        magnet_grade.row_demagnetising_factor,
         magnet_grade.demagnetising_factor,
         magnet_grade.demagnetisation_curve_t,
         magnet_grade.working_polarisation_t,
@@ -225,6 +226,7 @@ FORMULA_FUNCTIONS: dict[str, tuple[Callable[..., Any], ...]] = {
         metals.conductivity_percent,
         metals.skin_depth_m,
         metals.apparent_permeability,
+        metals.permeable_rod_factor,
     ),
     "uncertainty": (
         instrument.accuracy_half_width,
