@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
+import re
+import textwrap
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +14,7 @@ from cli_bench import change
 
 from coilbook.errors import CoilbookError
 from coilbook.records import import_file, load_archive, load_reference
+from coilbook.resources import site_src_dir
 
 PIECES = "piece_id,family_id,year_first,year_last,year_basis,position,state,potted,publish,remark"
 PIECE = 'bench-0002,full-size-humbucker,,,,neck,untouched,no,yes,"two lines,\nand a comma"'
@@ -63,6 +66,23 @@ def test_import_appends_and_the_archive_loads(coilbook: Any, new: Path, bench: P
     piece = archive.pieces["bench-0002"]
     assert piece.row.remark == "two lines,\nand a comma"
     assert [reading.row.value for reading in piece.readings] == ["8,12k"]
+
+
+@pytest.mark.parametrize(
+    ("page", "piece"), [("guide", ""), ("first-hour", f"{PIECES}\n{PIECE}\n\n")]
+)
+def test_the_rows_that_pages_show_are_taken_in(
+    coilbook: Any, bench: Path, tmp_path: Path, page: str, piece: str
+) -> None:
+    """What stands on the page as an example is imported as it stands, without a doubt or a slip."""
+    text = (site_src_dir() / "prose" / page / "index.md").read_text(encoding="utf-8")
+    block = re.search(r"\n((?: {4}piece_id,.*\n(?: {4}.*\n|\n(?= {4}))+)+)", text)
+    assert block
+    rows = piece.replace("bench-0002", "bench-0003") + textwrap.dedent(block[1])
+    file = tmp_path / "shown.csv"
+    file.write_text(rows, encoding="utf-8")
+    result = coilbook("import", file, bench)
+    assert result.exit_code == 0, result.output
 
 
 def test_import_keeps_the_form_of_the_files(coilbook: Any, new: Path, bench: Path) -> None:

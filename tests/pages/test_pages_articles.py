@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import itertools
 import math
 import re
 
@@ -11,7 +13,8 @@ import pytest
 
 from coilbook.pages.drawn import article_figures as art
 from coilbook.pages.tools.calculators import START_CIRCUIT
-from coilbook.resources import site_src_dir
+from coilbook.records import load_reference
+from coilbook.resources import dataset_dir, site_src_dir
 
 #: The load as the page tells it (common practice): volume, tone pot and capacitor, cable, input.
 LOAD = {"volume": 500e3, "tone": 500e3, "tone_f": 22e-9, "cable": 500e-12, "input": 1e6}
@@ -96,6 +99,104 @@ def test_the_article_says_of_the_cable_what_the_table_shows() -> None:
         ("leave-alone", "half the cable moves the peak more than a tenth of the turns"),
     ):
         assert words in (site_src_dir() / "prose" / page / "index.md").read_text("utf-8")
+
+
+def test_above_the_peak_an_octave_costs_twelve_decibels() -> None:
+    """As the article says: the divider's slope, loaded and not, from four peaks up."""
+    for load in ({}, LOAD):
+        top, _ = peak(*START_CIRCUIT, load)
+        two = [level_db(top * times, *START_CIRCUIT, load) for times in (4, 8)]
+        assert two[0] - two[1] == pytest.approx(12.0, abs=0.7)
+
+
+def test_a_reading_at_the_jack_comes_back_to_half_a_percent() -> None:
+    """Worked as conductances: 500 kΩ by its mark, 20 % off either way, leaves under 0.5 % of 8 kΩ.
+
+    Half that pot leaves twice as much; a pot that was read leaves next to nothing.
+    """
+    table = art.in_circuit_table()
+    for pot, off, digits, below in (
+        (500e3, 0.20, 1, 0.5), (500e3, 0.01, 2, 0.05), (250e3, 0.20, 1, 1.0), (250e3, 0.01, 2, 0.05)
+    ):  # fmt: skip
+        # 1/R = 1/8000 + 1/true - 1/taken
+        left = max(
+            100 * abs(1 / (1 / 8000 + 1 / (pot * share) - 1 / pot) / 8000 - 1)
+            for share in (1 - off, 1 + off)
+        )
+        assert left < below
+        reads = 1 / (1 / 8e3 + 1 / pot) / 1e3
+        assert re.search(
+            rf'{pot / 1e3:.0f} kΩ, .*?±{100 * off:.0f} %</th>.*?">{reads:.2f}</td>'
+            rf"<td[^>]*>{left:.{digits}f} %</td>",
+            table,
+        )
+
+
+@pytest.mark.parametrize(("tall", "widest"), [(11e-3, 16e-3), (5e-3, 26e-3)])
+def test_outer_turns_gain_least(tall: float, widest: float) -> None:
+    """What each layer of a tall and of a low coil catches of a string 5 mm above it, by magpylib.
+
+    The string's bit as a dipole, in air: voltage goes as the change of flux with its height, meant
+    over the layer. And of a rod in the coil, that the string magnetises: its flux through loops.
+    In both the outermost layer has least, so a tenth more turns outside give less than a tenth.
+    """
+    places, weights = np.polynomial.legendre.leggauss(40)
+
+    def caught(width: float, height: float) -> float:
+        bit = magpylib.misc.Dipole(moment=(0, 0, 1), position=(0, 0, height))
+        half, long = width / 2, 57e-3 / 2 - 2.4e-3 + width / 2
+        grid = np.stack(np.meshgrid(places * half, places * long, [0.0], indexing="ij"), axis=-1)
+        through = np.einsum("ij,i,j", bit.getB(grid[:, :, 0])[..., 2], weights, weights)
+        return float(through) * half * long
+
+    layers = np.linspace(5e-3, widest, 8)
+    heights = 5e-3 + tall * (np.arange(5) + 0.5) / 5
+    gains = np.array(
+        [
+            sum(abs(caught(w, 1.01 * h) - caught(w, 0.99 * h)) / (0.02 * h) for h in heights)
+            for w in layers
+        ]
+    )
+    assert gains[-1] == min(gains)
+    assert gains[-1] < 0.9 * gains.mean()
+    rod = magpylib.magnet.Cylinder(polarization=(0, 0, 1), dimension=(4.8e-3, 17e-3))
+
+    def linked(radius: float) -> float:
+        out = np.concatenate(
+            [places * 1.2e-3 + 1.2e-3, (places + 1) / 2 * (radius - 2.4e-3) + 2.4e-3]
+        )
+        share = np.concatenate([weights * 1.2e-3, weights / 2 * (radius - 2.4e-3)])
+        field = rod.getB(np.stack([out, 0 * out, 0 * out], axis=-1))[:, 2]
+        return float(np.sum(2 * np.pi * out * share * field))
+
+    flux = [linked(radius) for radius in np.linspace(2.5e-3, widest / 2, 6)]
+    assert all(inner > outer for inner, outer in itertools.pairwise(flux))
+
+
+def test_half_a_metre_of_braided_lead_is_worth_a_winding() -> None:
+    """The lead's capacitance by the table of parts beside the winding's by the claims."""
+    reference = load_reference().value
+    assert reference is not None
+    per_metre = reference.parts["braided-lead"].high
+    assert per_metre is not None
+    with (dataset_dir() / "reference" / "claims.csv").open(encoding="utf-8", newline="") as file:
+        middles = [
+            float(row["typical"] or (float(row["low"]) + float(row["high"])) / 2)
+            for row in csv.DictReader(file)
+            if row["property_id"] == "self-capacitance"
+        ]
+    assert len(middles) > 3
+    assert per_metre / 2 > max(middles)
+
+
+def test_a_place_on_the_string_has_the_share_of_each_harmonic_that_a_sine_says() -> None:
+    """A quarter of the way along: 0.707, 1, 0.707, 0 of the first four (elementary physics)."""
+    drawn = art.nodes()
+    for partial, share in zip(
+        art.PARTIALS, (math.sqrt(0.5), 1.0, math.sqrt(0.5), 0.0), strict=True
+    ):
+        assert art.partial_at(partial, art.NODE_AT) == pytest.approx(share, abs=1e-12)
+        assert f">{100 * share:.0f} %</text>" in drawn
 
 
 def test_the_field_above_a_rod_agrees_with_an_independent_library() -> None:

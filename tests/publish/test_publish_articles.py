@@ -12,6 +12,8 @@ from coilbook.publish import BuildReport
 from coilbook.resources import site_src_dir
 
 ARTICLES = ("guide", "sound", "ageing", "leave-alone", "rewinding", "cautions")
+#: Pages that articles lead to, and no template does.
+BESIDES = ("first-hour", "glossary")
 #: Where a figure in an article may come from: records, their sources, methods, calculators.
 FROM = re.compile(
     r'href="\.\./(?:families|pieces|materials|methods|calculators|sources|winding|instruments|data)/'
@@ -88,7 +90,7 @@ def test_each_article_is_linked_from_pages_made_from_records(
     assert len(linked) >= 2, [p.relative_to(demo_site.out).as_posix() for p in linked]
 
 
-@pytest.mark.parametrize("name", ARTICLES)
+@pytest.mark.parametrize("name", [*ARTICLES, *BESIDES])
 def test_no_figure_in_an_article_floats_free(demo_site: BuildReport, name: str) -> None:
     """Each paragraph, table line or drawing that has a number with a unit links to its origin."""
     blocks = _Blocks()
@@ -111,7 +113,7 @@ def test_the_search_for_free_figures_finds_one() -> None:
     assert free == [True, True, False, False]
 
 
-@pytest.mark.parametrize("name", ARTICLES[:-1])
+@pytest.mark.parametrize("name", [*ARTICLES[:-1], *BESIDES])
 def test_each_article_is_drawn_and_the_drawings_speak(demo_site: BuildReport, name: str) -> None:
     """Every drawing has a title and a description that its label names, and a caption."""
     text = article(demo_site, name)
@@ -130,16 +132,82 @@ def test_each_article_is_drawn_and_the_drawings_speak(demo_site: BuildReport, na
 
 def test_articles_lead_to_each_other_and_to_the_cautions(demo_site: BuildReport) -> None:
     """From any article every other one is two steps away at most, and the cautions one or two."""
+    every = (*ARTICLES, *BESIDES)
     to = {
         name: {
             other
-            for other in ARTICLES
+            for other in every
             if other != name and f"../{other}/index.html" in article(demo_site, name)
         }
-        for name in ARTICLES
+        for name in every
     }
     for name, near in to.items():
-        assert near | {far for step in near for far in to[step]} | {name} == set(ARTICLES), name
+        assert near | {far for step in near for far in to[step]} | {name} == set(every), name
+
+
+#: What can hurt somebody, and a word that its section has to have; common practice of the trade.
+DANGERS = {
+    "solder-and-fumes": ("isocyanates", "Lead", "extraction"),
+    "hot-wax": ("melting point", "water bath", "flame", "lid"),
+    "resin-and-glue": ("hardener", "Instant glue"),
+    "solvents-on-old-plastics": ("Cellulose nitrate", "catch fire"),
+    "magnets-and-chargers": ("Swallowed", "pacemaker", "hospital"),
+    "nickel": ("allergy",),
+    "mains-equipment": ("two-wire", "chassis"),
+    "old-capacitors": ("PCB", "Discharging", "licensed people alone"),
+    "winding-machines": ("hair",),
+    "old-insulation-and-finishes": ("Asbestos", "cadmium"),
+    "high-voltage-insulation-testers": ("shock",),
+}
+#: What says that somebody else has the last word.
+DEFERS = re.compile(r"local|licensed|data sheet|doctor", re.IGNORECASE)
+#: Work on other pages, and the caution that has to stand in the same section.
+AT_THE_WORK = (
+    ("guide", "resistance", "solder-and-fumes"),
+    ("guide", "flux", "magnets-and-chargers"),
+    ("guide", "wire", "solder-and-fumes"),
+    ("guide", "insulation", "high-voltage-insulation-testers"),
+    ("ageing", "magnets", "magnets-and-chargers"),
+    ("ageing", "wax", "hot-wax"),
+    ("ageing", "wax", "resin-and-glue"),
+    ("ageing", "plastics", "solvents-on-old-plastics"),
+    ("ageing", "plastics", "old-insulation-and-finishes"),
+    ("ageing", "leads", "old-capacitors"),
+    ("leave-alone", "instead", "mains-equipment"),
+    ("leave-alone", "instead", "old-capacitors"),
+    ("leave-alone", "fix", "solder-and-fumes"),
+    ("rewinding", "take-off", "old-insulation-and-finishes"),
+    ("rewinding", "take-off", "fine-wire"),
+    ("rewinding", "wind", "solder-and-fumes"),
+    ("rewinding", "wind", "hot-wax"),
+    ("rewinding", "wind", "resin-and-glue"),
+    ("rewinding", "wind", "winding-machines"),
+)
+
+
+def part(text: str, anchor: str) -> str:
+    """Return what stands between a heading of the second rank and the next one."""
+    found = re.search(rf'<h2 id="{anchor}">(.*?)(?:<h2 |\Z)', text, re.DOTALL)
+    assert found, anchor
+    return found[1]
+
+
+def test_the_cautions_name_each_danger_and_who_has_the_last_word(demo_site: BuildReport) -> None:
+    """Each has a section of its own with its words, which defers to codes or licensed practice."""
+    text = article(demo_site, "cautions")
+    for anchor, words in DANGERS.items():
+        said = re.sub(r"<[^>]+>", "", part(text, anchor))
+        assert [word for word in words if word not in said] == [], anchor
+        assert DEFERS.search(said), anchor
+
+
+@pytest.mark.parametrize(("page", "section", "caution"), AT_THE_WORK)
+def test_a_caution_stands_where_the_work_is(
+    demo_site: BuildReport, page: str, section: str, caution: str
+) -> None:
+    """The section that tells of the work leads to its caution, which is there."""
+    assert f"cautions/index.html#{caution}" in part(article(demo_site, page), section)
+    assert f'id="{caution}"' in article(demo_site, "cautions")
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,7 @@ from html import escape
 
 import numpy as np
 
-from coilbook.core.formulas.circuit import parallel_ohm
+from coilbook.core.formulas.circuit import parallel_ohm, take_out_parallel_ohm
 from coilbook.core.formulas.copper import at_temperature
 from coilbook.core.formulas.rods import RodMagnet, rod_on_axis_t
 from coilbook.measures.response import (
@@ -39,6 +39,12 @@ ROD = RodMagnet(diameter_m=0.0048, along_m=0.017)
 #: The coil of the figure of conditions: its resistance at 20 °C.
 SAME_COIL_OHM = 8000.0
 WARM_C = 26.0
+#: Controls that lie across a pickup at the jack, in ohm, and how far off each may be: by its mark
+#: (the usual tolerance of pots), and read with an ordinary meter. Common practice.
+ACROSS_OHM = (500e3, 250e3)
+BY_ITS_MARK, BY_A_METER = 0.20, 0.01
+#: Harmonics that the drawing of nodes shows, and where the pickup stands, from the bridge.
+PARTIALS, NODE_AT = (1, 2, 3, 4), 0.25
 
 
 def figure(
@@ -168,7 +174,7 @@ def changes_table() -> str:
         '<th scope="col">One thing changed</th><th scope="col">Peak, kHz</th>'
         f'<th scope="col">Height, dB</th></tr></thead><tbody>{rows}</tbody></table>'
         "<figcaption>The pickup and the 500 kΩ load of the curves above. With turns, inductance is "
-        "taken to go as their square and resistance as their number; the capacitance is left as it "
+        "taken to go with their square and resistance with their number; capacitance is left as it "
         'is. <a href="../methods/index.html#marks">How the peak is found</a>; '
         '<a href="../methods/index.html#scaled-inductance-h">turns and inductance</a>; '
         '<a href="../calculators/index.html#response">try others</a>.</figcaption></figure>'
@@ -212,14 +218,14 @@ def field_above_a_rod() -> str:
     )
     below = (
         f"A rod magnet of {ROD.diameter_m * 1e3:g} × {ROD.along_m * 1e3:g} mm alone in air: at "
-        f"half a millimetre {100 * field_share(0.5):.0f} % of the field at the face are left, "
-        f"at one {100 * field_share(1.0):.0f} %, at two {100 * field_share(2.0):.0f} %. "
+        f"half a millimetre from the face {100 * field_share(0.5):.0f} % of the field is left, "
+        f"at one millimetre {100 * field_share(1.0):.0f} %, at two {100 * field_share(2.0):.0f} %. "
         '<a href="../methods/index.html#rod-on-axis-t">The formula</a>; '
         '<a href="../methods/index.html#standoff-ratio">how a gap is taken out</a>.'
     )
     told = (
-        "A curve that falls steeply from 100 percent at the face and flattens out: half of the "
-        "field is lost within the first two millimetres."
+        "A curve that falls steeply from 100 percent at the face and flattens out: more than half "
+        "of the field is lost within the first two millimetres."
     )
     return figure("field", "Field above a rod magnet by distance", told, bottom + 38, drawn, below)
 
@@ -265,7 +271,7 @@ def one_coil() -> str:
         ]
     told = "; ".join(f"{words}: {ohm / 1e3:.2f} kΩ" for words, ohm in found) + "."
     below = (
-        "One and the same coil, read in five ways, in kΩ. Nothing about the coil has changed. "
+        "One coil, read in five ways, in kΩ. Nothing about the coil has changed. "
         '<a href="../calculators/index.html#temperature">Temperature</a> and '
         '<a href="../calculators/index.html#parallel-path">parallel path</a> to calculate; '
         'the methods: <a href="../methods/index.html#at-temperature">warmer</a>, '
@@ -276,9 +282,99 @@ def one_coil() -> str:
     )
 
 
+def left_after_correction(pot_ohm: float, off: float) -> float:
+    """Return the most that a corrected reading is off if the control is off by a share, as a share.
+
+    The reading is taken with the control as it is, and corrected by what it is said to be.
+    """
+    return max(
+        abs(
+            take_out_parallel_ohm(parallel_ohm(SAME_COIL_OHM, pot_ohm * share), pot_ohm)
+            / SAME_COIL_OHM
+            - 1.0
+        )
+        for share in (1.0 - off, 1.0 + off)
+    )
+
+
+def in_circuit_table() -> str:
+    """Write the table of how good a corrected reading is, by what is known of the control."""
+    rows = "".join(
+        f'<tr><th scope="row">{pot / 1e3:.0f} kΩ, {words}</th>'
+        f'<td data-label="Reads, kΩ">{parallel_ohm(SAME_COIL_OHM, pot) / 1e3:.2f}</td>'
+        '<td data-label="Corrected, off by at most">'
+        f"{100 * left_after_correction(pot, off):.{digits}f} %</td></tr>"
+        for pot in ACROSS_OHM
+        for words, off, digits in (
+            (f"by its mark, ±{100 * BY_ITS_MARK:.0f} %", BY_ITS_MARK, 1),
+            (f"read with a meter, ±{100 * BY_A_METER:.0f} %", BY_A_METER, 2),
+        )
+    )
+    return (
+        '<figure class="cb-art"><table class="cb-table cb-tight"><thead><tr>'
+        '<th scope="col">Volume control across it</th><th scope="col">Reads, kΩ</th>'
+        f'<th scope="col">Corrected, off by at most</th></tr></thead><tbody>{rows}</tbody></table>'
+        f"<figcaption>A coil of {SAME_COIL_OHM / 1e3:g} kΩ, read at the jack with one volume "
+        "control fully up. A better-known control leaves less to guess. "
+        '<a href="../methods/index.html#take-out-parallel-ohm">How the control is taken out</a>; '
+        '<a href="../calculators/index.html#parallel-path">try your own</a>.</figcaption></figure>'
+    )
+
+
+def partial_at(partial: int, place: float) -> float:
+    """Return how far a partial swings at a place along the string, as a share of its most."""
+    return abs(math.sin(partial * math.pi * place))
+
+
+def nodes() -> str:
+    """Draw a string's first partials over one pickup, and how much of each it picks up there."""
+    left, right, lane, swing = 34.0, 250.0, 46.0, 15.0
+    at = left + NODE_AT * (right - left)
+    bottom = _TOP + lane * len(PARTIALS)
+    drawn = [f'<path class="cb-art-dashed" d="M{at:.1f} {_TOP:.0f}V{bottom + 4:.0f}"/>']
+    for index, partial in enumerate(PARTIALS):
+        middle = _TOP + lane * (index + 0.5)
+        steps = [step / 60 for step in range(61)]
+        for side in (1.0, -1.0):
+            curve = [
+                (
+                    left + share * (right - left),
+                    middle - side * swing * math.sin(partial * math.pi * share),
+                )
+                for share in steps
+            ]
+            drawn.append(_path(curve, "cb-art-line" if side > 0 else "cb-art-dashed"))
+        drawn += [
+            _words(left - 8, middle + 4, str(partial), "end"),
+            _words(right + 10, middle + 4, f"{100 * partial_at(partial, NODE_AT):.0f} %", "start"),
+        ]
+    drawn += [
+        f'<rect class="cb-art-coil" x="{at - 16:.1f}" y="{bottom + 4:.0f}" '
+        'width="32" height="14"/>',
+        _words(at, bottom + 34, "pickup"),
+        _words(left, bottom + 34, "bridge"),
+        _words(right, bottom + 34, "nut"),
+        _words(right + 10, _TOP - 2, "picked up", "start"),
+    ]
+    told = (
+        f"The first {len(PARTIALS)} harmonics of a string, one below the other, over a pickup a "
+        "quarter of the way from the bridge. There the second swings widest and the fourth stands "
+        "still."
+    )
+    below = (
+        "A pickup a quarter of the string's length from the bridge: share of each harmonic's swing "
+        "that it has above it. The fourth has a node there and gives no signal. A sketch from the "
+        "physics of a string; what a winding makes of the signal is under "
+        '<a href="../methods/index.html#levels-db">response</a>.'
+    )
+    return figure("nodes", "Harmonics of a string over a pickup", told, bottom + 40, drawn, below)
+
+
 FIGURES: Mapping[str, Callable[[], str]] = {
     "response": response,
     "what-moves-the-peak": changes_table,
     "field-above-a-rod": field_above_a_rod,
     "one-coil": one_coil,
+    "in-circuit": in_circuit_table,
+    "nodes": nodes,
 }
