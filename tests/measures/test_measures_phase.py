@@ -114,6 +114,38 @@ def test_the_truth_table_is_that_worked_by_hand() -> None:
     assert ours == BY_HAND
 
 
+@pytest.mark.parametrize(
+    ("pole", "lead", "string_adds", "hum_cancels"),
+    [
+        ("north", "finish", True, False),  # two alike: both signals add
+        ("south", "finish", False, False),  # magnets turned over alone: the hum is as it was
+        ("north", "start", False, True),  # leads swapped alone: no hum, and no string
+        ("south", "start", True, True),  # both: what is wanted
+    ],
+)
+def test_turned_magnets_cancel_hum_only_with_the_leads_swapped(
+    pole: str, lead: str, string_adds: bool, hum_cancels: bool
+) -> None:
+    """As the article on sound says: two pickups alike, and what is done to one of them.
+
+    Simulated as above: the magnets turn the string's voltage alone, the leads turn both.
+    """
+    wire = _winding(True, 5)
+    strings, hums = [], []
+    for facing, hot in (("north", "finish"), (pole, lead)):
+        sign = SIGNS["pole-polarity"][facing]
+        strings.append(_hot(wire, _of_string(4e-3, sign), _of_string(3e-3, sign), hot))
+        hums.append(_hot(wire, _of_even_field(0.0), _of_even_field(1e-3), hot))
+    assert (abs(sum(strings)) > abs(strings[0])) is string_adds
+    assert (abs(sum(hums)) < 1e-9 * abs(hums[0])) is hum_cancels
+    (row,) = (
+        r
+        for r in TRUTH_TABLE
+        if (r.same_pole, r.same_winding, r.same_lead) == (pole == "north", True, lead == "finish")
+    )
+    assert (row.strings_add, row.hum_cancels) == (string_adds, hum_cancels)
+
+
 def _recorded(*entries: tuple[str, str, str]) -> list[object]:
     return [
         reading(None, prop=prop, component=component, category=word, line=2 + i)

@@ -338,6 +338,8 @@ def test_what_a_pole_gathers_is_more_than_an_even_rod(items: dict[str, Item]) ->
     for head, mu, least in (("steel, low end", 60.0, 10.0), ("steel, high end", 500.0, 11.7)):
         assert least < shown[head] < 12.1
         assert shown[head] > 1.25 * mu / (1 + factor * (mu - 1))
+    even = next(s for s in items["screw"].sums if "evenly" in s.what)
+    assert number(even.result) == pytest.approx(60 / (1 + factor * 59), rel=0.02)
     assert number(items["screw"].facts["times"]) == pytest.approx(1.2, abs=0.05)
 
 

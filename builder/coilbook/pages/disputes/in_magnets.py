@@ -283,9 +283,15 @@ def _gathering(name: str, relative: float) -> Sum:
 def _screw_sums(steel: Permeability) -> tuple[Sum, ...]:
     low, high = (_gathered(mu)[1] for mu in (steel.relative_low, steel.relative_high))
     factor, most = _gathered(_BOUNDLESS)
+    even = rod_demagnetising_factor(_rod())
     return (
         _gathering("steel at the low end", steel.relative_low),
         _gathering("steel at the high end", steel.relative_high),
+        Sum(
+            "steel at the low end, were the rod magnetised evenly",
+            f"{steel.relative_low:g} / [1 + {even:.4f} × ({steel.relative_low:g} − 1)]",
+            text.number(apparent_permeability(steel.relative_low, even), 2),
+        ),
         Sum(
             "steel, times",
             f"{steel.relative_high:g} / {steel.relative_low:g}",
