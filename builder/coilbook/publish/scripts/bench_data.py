@@ -79,7 +79,8 @@ def _grammar() -> dict[str, object]:
         "qualifiers": list(values.QUALIFIERS.items()),
         "forms": [[name, *browser_pattern(pattern)] for name, pattern in values.FORMS],
         "refusals": [
-            [*browser_pattern(pattern), what, todo] for pattern, what, todo in values.REFUSALS
+            [*browser_pattern(pattern), what, todo, code]
+            for pattern, code, what, todo in values.REFUSALS
         ],
         "either": browser_pattern(values.EITHER),
         "oneValue": values.ONE_VALUE,

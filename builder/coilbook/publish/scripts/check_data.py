@@ -14,10 +14,10 @@ from typing import Any
 from coilbook.core.observing.peers import periods_within
 from coilbook.records.contents import Claim, PublicArchive, Reference
 from coilbook.records.reading.loose import LOOSE_BASIS, LOOSE_ID
-from coilbook.records.reading.rows import describe, literal_words
+from coilbook.records.reading.rows import describe
 from coilbook.records.rules import bench, conditions
-from coilbook.records.rules.shared import DIGITS
-from coilbook.records.tables.cells import COMPONENT_PARTS, YEARS
+from coilbook.records.rules.values import DIGITS
+from coilbook.records.tables.cells import COMPONENT_PARTS, YEARS, literal_words
 from coilbook.records.tables.models import InstrumentRow, PieceRow, Property, ReadingRow
 from coilbook.stats.groups import Summaries
 from coilbook.stats.summary import Summary
