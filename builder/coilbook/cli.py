@@ -129,7 +129,29 @@ def _print_version(ctx: click.Context, _: click.Parameter, asked: bool) -> None:
         ctx.exit()
 
 
-@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+#: What a first day needs; the backspace keeps the library from running the lines together.
+_FIRST_DAY = """\b
+A first day:
+  coilbook ranges humbucker           what is usual of one
+  coilbook compare --family humbucker --pair 8.1k --at 24C
+                                      what a reading says
+  coilbook new my-bench               begin your own archive, then
+                                      fill in its .csv files
+  coilbook check my-bench             every slip, and what to do
+  coilbook serve my-bench             the site, while you type
+  coilbook completion                 words at the Tab key
+
+\b
+Values as you write them: 8.1k, "7,82 kΩ", "1 15/16 in", 68F.
+'coilbook COMMAND --help' says more of each. NO_COLOR=1 keeps
+colours away."""
+
+
+@click.group(
+    cls=_Commands,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog=_FIRST_DAY,
+)
 @click.option(
     "--version",
     is_flag=True,
@@ -146,7 +168,7 @@ def main(ctx: click.Context) -> None:
     """
     # Else pydantic looks through all that is installed for plug-ins of its own.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-    if os.environ.get("NO_COLOR"):
+    if os.environ.get("NO_COLOR"):  # set to anything at all, by a convention of many programs
         ctx.color = False
 
 
@@ -288,23 +310,29 @@ def bundle(directory: Path | None, out: Path | None) -> None:
 def serve(directory: Path | None, port: int) -> None:
     """Build the site again on every change.
 
-    Shows it on this computer alone. While the records hold an error the site stays as it was.
+    Shows it on this computer alone; the page in the browser follows. While the records hold an
+    error the site stays as it was, and the page says why.
     """
-    from coilbook.commands.serve import ADDRESS, snapshot, start_server, watch
+    from coilbook.commands.problems import grouped
+    from coilbook.commands.serve import snapshot, watch
+    from coilbook.publish.live import ADDRESS, LiveSite, start_server
 
     place = _place(directory)
-    archive, site = place.archive, place.out
+    archive, site, live = place.archive, place.out, LiveSite()
 
     def rebuild() -> None:
         try:
             _build(archive, site)
+            live.built()
         except RecordsInvalid as error:
             _print_problems(error.problems)
             _say("The site stays as it is until the errors are mended.")
+            live.stays("\n".join([str(error), *grouped(error.problems)]))
         except CoilbookError as error:
             _say(str(error))
+            live.stays(str(error))
 
-    server = start_server(site, port)
+    server = start_server(site, port, live)
     seen = snapshot(archive, site)
     rebuild()
     click.echo(f"Open http://{ADDRESS}:{port}/ in a browser. Ctrl-C ends it.")

@@ -10,14 +10,18 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import messages_report
 import pytest
 from records_tiny import ARCHIVE, REFERENCE, tiny_archive, tiny_reference, told
 from test_records_files import BYTES, REFUSED_FILES
 
+import coilbook
 import coilbook.records
 from coilbook.errors import Problem
 from coilbook.records.tables.cells import Row, literal_words
+from coilbook.records.tables.messages import MESSAGES_FILE
 from coilbook.records.tables.models import ARCHIVE_TABLES, REFERENCE_TABLES, Source
+from coilbook.resources import dataset_dir
 
 HERE = Path(__file__).parent
 LONG = "9" * 4400  # more digits than Python will turn into a whole number
@@ -188,3 +192,34 @@ def test_a_copy_of_a_row_leaves_what_other_rows_share_alone() -> None:
     changed = first.model_copy(update={"edition": "2"})
     assert changed.model_fields_set == {*cells, "edition"}
     assert second.model_fields_set == set(cells)
+
+
+def test_the_list_of_messages_is_in_step() -> None:
+    """Every message in the list is what its slip earns today, and every code in the source has one.
+
+    The list is written by messages_report.py and shown to readers.
+    """
+    made = messages_report.messages()
+    path = dataset_dir() / "reference" / MESSAGES_FILE
+    assert path.read_text(encoding="utf-8") == messages_report.text_of(made), (
+        "run tests/records/messages_report.py"
+    )
+    assert codes() - {message.code for message in made} == set()
+
+
+def codes() -> set[str]:
+    """Return every code that a call in the source gives to a problem."""
+    found = set()
+    for path in Path(coilbook.__file__).parent.rglob("*.py"):
+        if "printer" in path.parts:
+            continue  # its problems are of source code
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if not isinstance(node, ast.Call) or len(node.args) < 3:
+                continue
+            called = getattr(node.func, "attr", getattr(node.func, "id", ""))
+            place = 6 if called == "Problem" else 0 if called in (*_SAYS, "_mistake") else None
+            code = node.args[place] if place is not None and len(node.args) > place else None
+            if isinstance(code, ast.Constant):
+                found.add(str(code.value))
+    assert len(found) > 100
+    return found

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import sys
 import textwrap
@@ -14,8 +13,8 @@ from coilbook.errors import Problem, Severity
 
 #: So many problems alike stand under one heading; fewer are lines of their own.
 ALIKE = 3
-#: Of alike ones whose words differ, so many are shown.
-SHOWN = 2
+#: So many wordings of one sort have a line each; of more, two are shown and the rest counted.
+MOST_WORDINGS, SHOWN = 3, 2
 #: Stretches of line numbers that are written out.
 MOST_SPANS = 6
 #: Below this a line is not broken further: paths and values would fall apart.
@@ -38,11 +37,6 @@ def wrapped(text: str, columns: int | None, indent: str = "    ") -> str:
     return textwrap.fill(
         text, columns, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
     )
-
-
-def wants_colour() -> bool:
-    """Whether colours are welcome: NO_COLOR, set to anything, says that they are not."""
-    return not os.environ.get("NO_COLOR")
 
 
 def print_problems(
@@ -92,16 +86,17 @@ def grouped(problems: Sequence[Problem], codes: bool = False) -> Iterator[str]:
         words: dict[tuple[str, str], list[Problem]] = {}
         for problem in same:
             words.setdefault((problem.what, problem.todo), []).append(problem)
-        # Those with the same words go together first; what is left differs.
-        for told in [many for many in words.values() if len(many) >= ALIKE]:
-            yield _line(told[0], codes, _place(told))
-        rest = [one for many in words.values() if len(many) < ALIKE for one in many]
-        if len(rest) < ALIKE:
-            yield from (_line(one, codes) for one in rest)
+        if len(words) <= MOST_WORDINGS:
+            for told in words.values():
+                if len(told) >= ALIKE:
+                    yield _line(told[0], codes, _place(told))
+                else:
+                    yield from (_line(one, codes) for one in told)
             continue
-        yield _line(rest[0], codes, _place(rest))
-        yield from (f"  line {problem.line}: {problem.what}" for problem in rest[1:SHOWN])
-        yield f"  and {len(rest) - SHOWN} more of the kind."
+        first, second, *_ = (told[0] for told in words.values())
+        yield _line(first, codes, _place(same))
+        yield f"  line {second.line}: {second.what}"
+        yield f"  and {len(same) - SHOWN} more of the kind."
 
 
 def _place(problems: Sequence[Problem]) -> str:

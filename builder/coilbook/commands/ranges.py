@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
+from coilbook.commands.problems import wrapped
 from coilbook.pages import text
 from coilbook.records.contents import Claim, Reference
 from coilbook.records.tables.documented import Family, Property
@@ -23,8 +24,11 @@ def all_as_text(reference: Reference, columns: int | None) -> str:
     lines = [
         *_table(rows, columns),
         "",
-        "At 20 °C, leads free, over all periods. One family with its periods: "
-        "coilbook ranges FAMILY",
+        wrapped(
+            "At 20 °C, leads free, over all periods. One family with its periods: "
+            "coilbook ranges FAMILY",
+            columns,
+        ),
     ]
     return "\n".join(lines).translate(_HARD_SPACES)
 
@@ -37,10 +41,11 @@ def one_as_text(reference: Reference, family: Family, columns: int | None) -> st
         claims = reference.claims_on(family.family_id, prop.property_id)
         if not claims:
             continue
-        lines += ["", prop.name]
+        lines += ["", wrapped(prop.name, columns)]
         rows = [(where, what, word) for what, word, where in _merged(claims, reference)]
         lines += [f"  {line}" for line in _table(rows, columns and columns - 2)]
-    lines += ["", "At 20 °C, leads free. How each is known stands last; sources are on the site."]
+    last = "At 20 °C, leads free. How each is known stands last; sources are on the site."
+    lines += ["", wrapped(last, columns)]
     return "\n".join(lines).translate(_HARD_SPACES)
 
 
@@ -127,8 +132,9 @@ def _table(rows: Sequence[tuple[str, ...]], columns: int | None) -> Iterator[str
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     if columns is not None and sum(widths) + len(GAP) * (len(widths) - 1) > columns:
         for first, *others in rows:
-            yield first
-            yield from (f"  {cell}" for cell in others)
+            yield from wrapped(first, columns, "").split("\n")
+            for cell in others:
+                yield from wrapped(f"  {cell}", columns, "  ").split("\n")
         return
     for row in rows:
         cells = (f"{cell:{width}}" for cell, width in zip(row, widths, strict=True))

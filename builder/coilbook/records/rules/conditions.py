@@ -70,7 +70,7 @@ def _check_temperature(text: str, celsius: float, here: Place, decimal_comma: bo
             "temperature-impossible",
             "temperature",
             f"{celsius:.4g} °C{assumed} is not between {COLD_C:g} and {HOT_C:g} °C.",
-            meant or "Correct the temperature or its unit.",
+            meant.rstrip() or "Correct the temperature or its unit.",
         )
     else:
         here.doubt(

@@ -64,8 +64,6 @@ def load_trial(folder: Path | None = None) -> tuple[TrialRow, ...]:
                             "",
                             f"the row is none of the trial's report ({error}).",
                             "Run tests/trial/trial_report.py anew.",
-                            "error",
-                            "trial-row-wrong",
                         )
                     ]
                 ) from error
