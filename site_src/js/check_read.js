@@ -1,9 +1,10 @@
 /* What was typed of a piece, read by the rules of pieces.csv and readings.csv (records/bench.py and
-   conditions.py): problems with Python's own words, and readings with their values in the property's unit. */
+   conditions.py): problems with Python's own words, and readings with their values in the
+   property's unit. */
 (function () {
   "use strict";
-  var C = window.coilbookCheck, G = window.coilbookGrammar, F = window.coilbookFormulas;
-  var B = window.coilbookBench.grammar, D = window.coilbookCheckData, L = D.limits, W = D.words;
+  var C = coilbook.check, G = coilbook.grammar, F = coilbook.formulas;
+  var B = coilbook.bench.grammar, D = coilbook.checkData, L = D.limits, W = D.words;
   var g = C.general, PLAIN = /^[!-~](?:[ -~]*[!-~])?$/;
   var ID = /^[A-Za-z0-9]+(?:-[A-Za-z0-9]+)*$/, DEVICE = /^(?:con|prn|aux|nul|com[0-9]|lpt[0-9])$/i;
   var NUMBER = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?$/i, DATE = /^(\d{4})-(\d\d)-(\d\d)$/;
@@ -12,8 +13,12 @@
   function notes(reading) {
     var list = [];
     function tell(column, what, todo, severity) {
-      var known = list.some(function (p) { return p.column === column && p.what === what && p.todo === todo; });
-      if (!known) { list.push({ reading: reading, column: column, what: what, todo: todo, severity: severity }); }
+      var known = list.some(function (p) {
+        return p.column === column && p.what === what && p.todo === todo;
+      });
+      if (!known) {
+        list.push({ reading: reading, column: column, what: what, todo: todo, severity: severity });
+      }
     }
     return {
       list: list,
@@ -36,7 +41,8 @@
       at.error(column, "'" + text + "' is not an id.",
         "Use letters, digits and single hyphens, as in full-size-humbucker.");
     } else if (DEVICE.test(text)) {
-      at.error(column, "'" + text + "' cannot be a folder's name on every computer.", "Add a digit or a word to it.");
+      at.error(column, "'" + text + "' cannot be a folder's name on every computer.",
+        "Add a digit or a word to it.");
     } else { return text; }
     return null;
   }
@@ -53,12 +59,15 @@
       return null;
     }
     if (!NUMBER.test(plain)) {
-      at.error(column, "'" + text + "' is not a plain number.", "Write digits with a decimal point, as in 0.0635.");
+      at.error(column, "'" + text + "' is not a plain number.",
+        "Write digits with a decimal point, as in 0.0635.");
       return null;
     }
-    var value = Number(plain), limit = value < 0 ? "below 0" : most !== null && value > most ? "above " + g(most) : "";
+    var value = Number(plain), limit = value < 0 ? "below 0" : most !== null && value > most
+      ? "above " + g(most) : "";
     if (limit) {
-      at.error(column, text + " is out of bounds: it must not be " + limit + ".", "Correct the number.");
+      at.error(column, text + " is out of bounds: it must not be " + limit + ".",
+        "Correct the number.");
       return null;
     }
     return value;
@@ -72,13 +81,15 @@
     }
     var year = Number(text);
     if (year < L.years[0] || year > L.years[1]) {
-      at.error(column, year + " is not a year between " + L.years[0] + " and " + L.years[1] + ".", "Write four digits.");
+      at.error(column, year + " is not a year between " + L.years[0] + " and " + L.years[1] + ".",
+        "Write four digits.");
       return null;
     }
     return year;
   }
   function dateOf(text, at) {
-    var found = DATE.exec(text), day = found && new Date(Date.UTC(+found[1], +found[2] - 1, +found[3]));
+    var found = DATE.exec(text), day = found &&
+      new Date(Date.UTC(+found[1], +found[2] - 1, +found[3]));
     if (day && day.toISOString().slice(0, 10) === text) { return text; }
     at.error("date", "'" + text + "' is not a date.", "Write it as 2026-03-14.");
     return null;
@@ -90,7 +101,8 @@
     return null;
   }
 
-  /** Read a piece: {row, family, problems}; a cell with an error is empty in the row, of years both. */
+  /** Read a piece: {row, family, problems}; a cell with an error is empty in the row, of years
+   * both. */
   function readPiece(input) {
     var at = notes(null), row = { piece_id: D.looseId };
     var familyId = cell(input, "family_id");
@@ -100,24 +112,32 @@
     var first = yearOf(input, "year_first", at), last = yearOf(input, "year_last", at);
     var sound = !at.list.some(function (p) { return p.column.indexOf("year_") === 0; });
     if (sound) { sound = yearsFit(first, last, at); }
-    var position = cell(input, "position"), state = raw(input, "state"), potted = raw(input, "potted");
+    var position = cell(input, "position"), state = raw(input, "state"),
+      potted = raw(input, "potted");
     position = position === null ? null : idOf(position, "position", at);
     state = state === null ? "unknown" : wordOf(state, "state", W.piece.state, at) || "unknown";
-    potted = potted === null ? "unknown" : wordOf(potted, "potted", W.piece.potted, at) || "unknown";
-    var features = (input.features || []).join(";").split(";").map(function (f) { return f.trim(); }).filter(Boolean);
+    potted = potted === null ? "unknown" : wordOf(potted, "potted", W.piece.potted, at) ||
+      "unknown";
+    var features = (input.features || []).join(";").split(";").map(
+      function (f) { return f.trim(); }).filter(Boolean);
     var good = features.map(function (f) { return idOf(f, "features", at); });
     if (good.indexOf(null) >= 0) { good = []; }
     var family = familyId === null ? null : find(D.families, "families", familyId, "family_id", at);
     /* As in a file: without a family that could be one, nothing else is looked up. */
-    good = good.filter(function (f) { return familyId !== null && find(D.features, "features", f, "features", at); });
+    good = good.filter(function (f) {
+      return familyId !== null && find(D.features, "features", f, "features", at);
+    });
     if (family) {
       if (position !== null && family.positions.indexOf(position) < 0) {
         at.error("position", "'" + position + "' is not a position of " + familyId + ".",
-          G.didYouMean(position, family.positions) + "Write one of: " + (family.positions.join(", ") || "(none)")
+          G.didYouMean(position, family.positions) + "Write one of: " +
+            (family.positions.join(", ") || "(none)")
           + "; or leave it empty.");
         position = null;
       }
-      if (first !== null && last !== null) { checkYears(first, last, familyId, family, good, at, sound); }
+      if (first !== null && last !== null) {
+        checkYears(first, last, familyId, family, good, at, sound);
+      }
       good.forEach(function (f) {
         var met = D.features[f].families;
         if (met.length && met.indexOf(familyId) < 0) {
@@ -130,7 +150,8 @@
     row.family_id = familyId;
     row.year_first = first;
     row.year_last = last;
-    row.year_basis = first === null ? cell(input, "year_basis") : cell(input, "year_basis") || D.looseBasis;
+    row.year_basis = first === null ? cell(input, "year_basis") : cell(input, "year_basis") ||
+      D.looseBasis;
     row.position = position;
     row.state = state;
     row.condition = null;
@@ -158,15 +179,21 @@
     var early = first < family.first_year;
     /* What is said of a column that has an error already counts for nothing. */
     if ((early && sound) || (!early && last > family.last_year)) {
-      at.doubt(early ? "year_first" : "year_last", "the piece's years are " + first + "–" + last + ", and " + familyId
-        + " runs " + family.first_year + "–" + family.last_year + ".", "Correct the years or the family; leave it if you are sure.");
+      at.doubt(early ? "year_first" : "year_last", "the piece's years are " + first + "–" + last +
+        ", and " + familyId
+        + " runs " + family.first_year + "–" + family.last_year + ".",
+          "Correct the years or the family; leave it if you are sure.");
     }
     features.forEach(function (id) {
       var f = D.features[id], limit = null;
-      if (f.first_year !== null && f.first_year > last) { limit = "not met before " + f.first_year; }
-      else if (f.last_year !== null && f.last_year < first) { limit = "not met after " + f.last_year; }
+      if (f.first_year !== null && f.first_year > last) {
+        limit = "not met before " + f.first_year;
+      } else if (f.last_year !== null && f.last_year < first) {
+        limit = "not met after " + f.last_year;
+      }
       if (limit) {
-        at.doubt("features", "'" + id + "' is " + limit + ", and the piece's years are " + first + "–" + last + ".",
+        at.doubt("features", "'" + id + "' is " + limit + ", and the piece's years are " + first +
+          "–" + last + ".",
           "Correct the years, or say in remark that the part was changed.");
       }
     });
@@ -195,7 +222,8 @@
       if (parts.qualifier === "open" || parts.unit !== null) {
         var agrees = parts.unit === stated || (parts.prefixed && stated === B.kinds[kind].si);
         if (stated !== null && parts.unit !== null && !agrees) {
-          at.error("unit", "'" + text + "' has a unit of its own, and the unit column says '" + unitCell + "'.",
+          at.error("unit", "'" + text + "' has a unit of its own, and the unit column says '" +
+            unitCell + "'.",
             "Correct one of the two, or empty the unit column.");
           return null;
         }
@@ -209,7 +237,8 @@
     var parts = readCell(text, column, kind, at, null, target);
     if (parts === null) { return null; }
     if (parts.qualifier || parts.magnitude === null) {
-      at.error(column, "'" + text + "' is not a plain number.", "Write it as in " + B.kinds[kind].example + ".");
+      at.error(column, "'" + text + "' is not a plain number.", "Write it as in " +
+        B.kinds[kind].example + ".");
       return null;
     }
     return C.rounded(F.convert(parts.magnitude, parts.unit, target), L.digits);
@@ -218,10 +247,12 @@
     value = C.rounded(value, L.digits);
     var unit = prop.unit === "1" ? "" : " " + prop.unit, shown = g(value) + unit;
     if (prop.hard_low !== null && value < prop.hard_low) {
-      at.error("value", shown + " is below " + g(prop.hard_low) + unit + ", which " + id + " never is.",
+      at.error("value", shown + " is below " + g(prop.hard_low) + unit + ", which " + id +
+        " never is.",
         "Correct the value or its unit.");
     } else if (prop.hard_high !== null && value > prop.hard_high) {
-      at.error("value", shown + " is above " + g(prop.hard_high) + unit + ", which " + id + " never is.",
+      at.error("value", shown + " is above " + g(prop.hard_high) + unit + ", which " + id +
+        " never is.",
         "Correct the value or its unit." + above);
     } else {
       var side = prop.plausible_low !== null && value < prop.plausible_low ? "low"
@@ -236,10 +267,13 @@
   /* Conditions. */
   function readTemperature(row, at) {
     var temperature = null, halfWidth = null;
-    if (row.temperature !== null) { temperature = readPlain(row.temperature, "temperature", "temperature", at, "degC"); }
+    if (row.temperature !== null) {
+      temperature = readPlain(row.temperature, "temperature", "temperature", at, "degC");
+    }
     if (temperature !== null) {
       if (!(L.coldHot[0] <= temperature && temperature <= L.coldHot[1])) {
-        at.error("temperature", g(temperature, 4) + " °C is not between " + g(L.coldHot[0]) + " and " + g(L.coldHot[1]) + " °C.",
+        at.error("temperature", g(temperature, 4) + " °C is not between " + g(L.coldHot[0]) +
+          " and " + g(L.coldHot[1]) + " °C.",
           "Correct the temperature or its unit.");
       } else if (!(L.coolWarm[0] <= temperature && temperature <= L.coolWarm[1])) {
         at.doubt("temperature", g(temperature, 4) + " °C is unusual for a bench.",
@@ -248,10 +282,12 @@
     }
     if (row.temperature_uncertainty !== null) {
       if (row.temperature === null) {
-        at.error("temperature_uncertainty", "an uncertainty is given for a temperature that is not.",
+        at.error("temperature_uncertainty",
+          "an uncertainty is given for a temperature that is not.",
           "Fill in temperature, or empty temperature_uncertainty.");
       }
-      halfWidth = readPlain(row.temperature_uncertainty, "temperature_uncertainty", "temperature_difference", at, "difference_K");
+      halfWidth = readPlain(row.temperature_uncertainty, "temperature_uncertainty",
+        "temperature_difference", at, "difference_K");
       if (halfWidth !== null && halfWidth < 0) {
         at.error("temperature_uncertainty", "'" + row.temperature_uncertainty + "' is below zero.",
           "Write how far off the temperature may be to either side, as in 1 K.");
@@ -263,7 +299,8 @@
     if (row[column] === null) { return null; }
     var value = readPlain(row[column], column, kind, at, target);
     if (value !== null && value <= 0) {
-      at.error(column, "'" + row[column] + "' is not above zero.", "Correct it, or empty the cell.");
+      at.error(column, "'" + row[column] + "' is not above zero.",
+        "Correct it, or empty the cell.");
       return null;
     }
     return value;
@@ -274,7 +311,8 @@
     if (parts === null) { return [0, null]; }
     if (parts.qualifier || parts.magnitude === null || parts.magnitude < 0) {
       at.error("standoff", "'" + row.standoff + "' is not a distance of 0 or more.",
-        "Write the gap between the probe and the pole, as in 2 mm; leave it empty if they touched.");
+        "Write the gap between the probe and the pole, as in 2 mm; "
+        + "leave it empty if they touched.");
       return [0, null];
     }
     var toM = F.scale(parts.unit, "meter");
@@ -294,25 +332,32 @@
   }
   function checkCopper(row, prop, value, parallelOhm, at) {
     if (row.circuit === null) {
-      at.doubt("circuit", "nothing says whether the leads were free; they are taken to be.", "Write free or in_circuit.");
+      at.doubt("circuit", "nothing says whether the leads were free; they are taken to be.",
+        "Write free or in_circuit.");
     } else if (row.circuit === "in_circuit" && row.parallel === null) {
-      at.doubt("parallel", "the reading was taken in circuit, and what lies in parallel is not given; it counts as a lower bound.",
+      at.doubt(
+        "parallel",
+        "the reading was taken in circuit, and what lies in parallel is not given; "
+        + "it counts as a lower bound.",
         "Write the resistance in parallel, or read it again with the leads free.");
     }
     if (row.temperature === null && value.qualifier !== "open") {
-      at.doubt("temperature", "copper changes 0.4 % with every kelvin, and no temperature is given.",
+      at.doubt(
+        "temperature", "copper changes 0.4 % with every kelvin, and no temperature is given.",
         "Write the temperature of the room.");
     }
     if (value.number === null || value.qualifier) { return; }
     var readOhm = F.convert(value.number, unitAs(prop.unit), "ohm");
     if (parallelOhm !== null && readOhm >= parallelOhm) {
       at.doubt("parallel", "the reading '" + row.value + "' is not below the " + row.parallel
-        + " said to lie in parallel, which cannot be.", "Correct the one that is wrong, or write free if the leads were.");
+        + " said to lie in parallel, which cannot be.",
+          "Correct the one that is wrong, or write free if the leads were.");
     }
   }
 
   Object.assign(C, {
-    notes: notes, cell: cell, raw: raw, idOf: idOf, wordOf: wordOf, plainNumber: plainNumber, dateOf: dateOf, find: find,
+    notes: notes, cell: cell, raw: raw, idOf: idOf, wordOf: wordOf, plainNumber: plainNumber,
+    dateOf: dateOf, find: find,
     readPiece: readPiece, plainKind: plainKind, unitAs: unitAs, kindOf: kindOf, readCell: readCell,
     checkBounds: checkBounds, readTemperature: readTemperature, readPositive: readPositive,
     readStandoff: readStandoff, readZero: readZero, checkCopper: checkCopper

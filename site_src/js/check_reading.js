@@ -1,9 +1,11 @@
-/* One reading of readings.csv, checked against its family and property and read (records/bench.py). */
+/* One reading of readings.csv, checked against its family and property and read
+   (records/bench.py). */
 (function () {
   "use strict";
-  var C = window.coilbookCheck, G = window.coilbookGrammar, F = window.coilbookFormulas;
-  var D = window.coilbookCheckData, L = D.limits, W = D.words;
-  var TEXTS = ["value", "unit", "temperature", "temperature_uncertainty", "parallel", "test_frequency", "standoff", "zero"];
+  var C = coilbook.check, G = coilbook.grammar, F = coilbook.formulas;
+  var D = coilbook.checkData, L = D.limits, W = D.words;
+  var TEXTS = ["value", "unit", "temperature", "temperature_uncertainty", "parallel",
+    "test_frequency", "standoff", "zero"];
 
   /* The row's own rules: null where a cell cannot be read at all. */
   function rowOf(input, at) {
@@ -21,7 +23,8 @@
       row[column] = text === null ? null : C.wordOf(text, column, W.reading[column], at);
     });
     var tolerance = C.raw(input, "parallel_tolerance"), date = C.raw(input, "date");
-    row.parallel_tolerance = tolerance === null ? null : C.plainNumber(tolerance, "parallel_tolerance", 50, at);
+    row.parallel_tolerance = tolerance === null ? null : C.plainNumber(
+      tolerance, "parallel_tolerance", 50, at);
     row.date = date === null ? "" : C.dateOf(date, at);
     before = at.list.filter(function (p) { return p.column.indexOf("accuracy_") !== 0; }).length;
     if (before) { return null; }
@@ -49,7 +52,8 @@
     var digits = C.plainNumber(texts[1] || "0", "accuracy_digits", null, at);
     if (known === null || percent === null || digits === null) { return null; }
     return {
-      instrument_id: [kind, C.general(percent), C.general(digits)].join(" "), accuracy_percent: percent,
+      instrument_id: [kind, C.general(percent), C.general(digits)].join(" "),
+      accuracy_percent: percent,
       accuracy_digits: digits };
   }
 
@@ -62,19 +66,22 @@
         "Name a property of one coil, and coil as its component.");
       return;
     }
-    at.error("component", row.property_id + (family ? " of " + name : "") + " is not read at " + row.component + ".",
+    at.error("component", row.property_id + (family ? " of " + name : "") + " is not read at " +
+      row.component + ".",
       "Write " + parts.join(" or ") + ", or correct the property.");
   }
 
   function readWord(row, prop, at) {
     ["unit", "qualifier"].forEach(function (column) {
       if (row[column] !== null) {
-        at.error(column, row.property_id + " is a word and takes no " + column + ".", "Empty the cell.");
+        at.error(column, row.property_id + " is a word and takes no " + column + ".",
+          "Empty the cell.");
       }
     });
     if (prop.categories.indexOf(row.value) >= 0) { return row.value; }
     at.error("value", "'" + row.value + "' is not a word for " + row.property_id + ".",
-      G.didYouMean(row.value, prop.categories) + "Write one of: " + prop.categories.join(", ") + ".");
+      G.didYouMean(row.value, prop.categories) + "Write one of: " + prop.categories.join(", ") +
+        ".");
     return null;
   }
   function readNumber(row, prop, at) {
@@ -83,16 +90,21 @@
     if (parts === null) { return nothing; }
     var qualifier = parts.qualifier;
     if (row.qualifier !== null) {
-      if ((qualifier !== "" && qualifier !== row.qualifier) || (row.qualifier === "open" && qualifier === "")) {
-        at.error("qualifier", "the qualifier says '" + row.qualifier + "', and the value '" + row.value + "'.",
+      if ((qualifier !== "" && qualifier !== row.qualifier) ||
+        (row.qualifier === "open" && qualifier === "")) {
+        at.error("qualifier", "the qualifier says '" + row.qualifier + "', and the value '" +
+          row.value + "'.",
           "Correct one of the two, or empty the qualifier.");
         return nothing;
       }
       qualifier = row.qualifier;
     }
-    if (parts.magnitude === null) { return { number: null, step: null, qualifier: qualifier, unit: null }; }
+    if (parts.magnitude === null) {
+      return { number: null, step: null, qualifier: qualifier, unit: null };
+    }
     var unit = C.unitAs(prop.unit), value = F.convert(parts.magnitude, parts.unit, unit);
-    C.checkBounds(value, row.property_id, prop, at, kind === "resistance" ? " Write open if the circuit is open." : "");
+    C.checkBounds(value, row.property_id, prop, at, kind === "resistance"
+      ? " Write open if the circuit is open." : "");
     var step = parts.step === null ? null : parts.step * F.scale(parts.unit, unit);
     return { number: value, step: step, qualifier: qualifier, unit: parts.unit };
   }
@@ -100,7 +112,8 @@
     var kind = C.kindOf(prop);
     Object.keys(W.kinds).forEach(function (column) {
       if (row[column] !== null && kind !== W.kinds[column]) {
-        at.error(column, row.property_id + " is " + C.plainKind(kind) + ", and " + column + " belongs to "
+        at.error(column, row.property_id + " is " + C.plainKind(kind) + ", and " + column +
+          " belongs to "
           + C.plainKind(W.kinds[column]) + ".", "Empty the cell, or correct the property.");
       }
     });
@@ -116,18 +129,21 @@
     if (prop === null) { return { reading: null, problems: at.list }; }
     checkComponent(row, prop, piece, at);
     if (prop.origin === "derived") {
-      at.error("property_id", row.property_id + " is worked out from other readings and never read.",
+      at.error(
+        "property_id", row.property_id + " is worked out from other readings and never read.",
         "Record the readings that it comes from instead.");
     }
     var word = prop.kind === "category" ? readWord(row, prop, at) : null;
-    var value = prop.kind === "category" ? { number: null, step: null, qualifier: "", unit: null } : readNumber(row, prop, at);
+    var value = prop.kind === "category" ? { number: null, step: null, qualifier: "", unit: null }
+      : readNumber(row, prop, at);
     var temperature = C.readTemperature(row, at);
     var parallel = C.readPositive(row, "parallel", "resistance", "ohm", at);
     var frequency = C.readPositive(row, "test_frequency", "frequency", "hertz", at);
     checkKind(row, prop, at);
     var standoff = C.readStandoff(row, at), zero = C.readZero(row, prop, value.unit, at);
     if (row.equivalent === "parallel" && row.test_frequency === null) {
-      at.doubt("test_frequency", "a parallel equivalent changes with the test frequency, and none is given.",
+      at.doubt("test_frequency",
+        "a parallel equivalent changes with the test frequency, and none is given.",
         "Write the frequency that the bridge was set to.");
     }
     if (prop.reduction === "copper") { C.checkCopper(row, prop, value, parallel, at); }
@@ -137,14 +153,18 @@
       /* As the core sees a reading: ReadingSeen of core/seen.py. */
       reading: {
         row: {
-          piece_id: D.looseId, component: row.component, property_id: row.property_id, value: row.value,
+          piece_id: D.looseId, component: row.component, property_id: row.property_id,
+          value: row.value,
           circuit: row.circuit, instrument_id: meter ? meter.instrument_id : null },
-        line: index + 1, property: prop, value: value.number, qualifier: value.qualifier, category: word,
+        line: index + 1, property: prop, value: value.number, qualifier: value.qualifier,
+        category: word,
         step: value.step, temperature_c: temperature[0], temperature_half_width_k: temperature[1],
         parallel_ohm: parallel,
-        parallel_tolerance: row.parallel_tolerance === null ? L.parallelTolerance : row.parallel_tolerance,
+        parallel_tolerance: row.parallel_tolerance === null ? L.parallelTolerance
+          : row.parallel_tolerance,
         test_frequency_hz: frequency, instrument: meter, calibration: "unknown",
-        equivalent: row.equivalent || "series", standoff_m: standoff[0], standoff_step_m: standoff[1],
+        equivalent: row.equivalent || "series", standoff_m: standoff[0],
+        standoff_step_m: standoff[1],
         zero: zero[0], zero_step: zero[1], lead_resistance_ohm: 0, input_resistance_ohm: null,
         input_capacitance_f: 0, sensor_depth_m: 0, day: row.date
       }

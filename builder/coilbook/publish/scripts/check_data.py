@@ -12,6 +12,7 @@ import json
 from typing import Any
 
 from coilbook.core.observing.peers import periods_within
+from coilbook.publish.scripts.one_object import assigned
 from coilbook.records.contents import Claim, PublicArchive, Reference
 from coilbook.records.reading.loose import LOOSE_BASIS, LOOSE_ID
 from coilbook.records.reading.rows import describe
@@ -65,7 +66,7 @@ _MAGNET = ("magnet_id", "grade", "material", "value_kind", "br_mt")
 
 
 def check_script(reference: Reference, archive: PublicArchive) -> str:
-    """Return ``window.coilbookCheckData = {…};``: tables, claims, limits and words."""
+    """Return ``coilbook.checkData = {…};``: tables, claims, limits and words."""
     data = {
         "kind": archive.settings.kind,
         "thresholds": archive.settings.thresholds.model_dump(),
@@ -106,13 +107,13 @@ def check_script(reference: Reference, archive: PublicArchive) -> str:
         "limits": _limits(),
         "left_out": LEFT_OUT,
     }
-    return _script("window.coilbookCheckData", data)
+    return assigned("checkData", _json(data))
 
 
 def known_script(known: dict[str, object]) -> str:
-    """Return ``window.coilbookKnown = …;`` of what the page words, read quickest as one text."""
+    """Return ``coilbook.known = …;`` of what the page words, read quickest as one text."""
     text = json.dumps(known, separators=(",", ":"), allow_nan=False, ensure_ascii=False)
-    return f"window.coilbookKnown = JSON.parse({json.dumps(text, ensure_ascii=False)});\n"
+    return assigned("known", f"JSON.parse({json.dumps(text, ensure_ascii=False)})")
 
 
 def peers_scripts(
@@ -140,9 +141,9 @@ def peers_scripts(
         }
         name = json.dumps(family_id)
         scripts[f"{PEERS_FOLDER}/{family_id}.js"] = (
-            "window.coilbookPeersOf = window.coilbookPeersOf || {};\n"
-            + _script(f"window.coilbookPeersOf[{name}]", data)
-            + f"if (window.coilbookPeersLoaded) {{ window.coilbookPeersLoaded({name}); }}\n"
+            assigned("peersOf", "coilbook.peersOf || {}")
+            + f"coilbook.peersOf[{name}] = {_json(data)};\n"
+            + f"if (coilbook.peersLoaded) {{ coilbook.peersLoaded({name}); }}\n"
         )
     return scripts
 
@@ -168,9 +169,8 @@ def _values(
     return {"v": [value for value, _ in found], "g": [group for _, group in found]}
 
 
-def _script(name: str, data: dict[str, Any]) -> str:
-    text = json.dumps(data, separators=(",", ":"), allow_nan=False, ensure_ascii=False)
-    return f"{name} = {text};\n"
+def _json(data: dict[str, Any]) -> str:
+    return json.dumps(data, separators=(",", ":"), allow_nan=False, ensure_ascii=False)
 
 
 def _only(row: dict[str, Any], *columns: str) -> dict[str, Any]:
