@@ -328,10 +328,9 @@
         p.textContent = line;
         return p;
       }));
+      if (quiet) { return; } // what was typed meanwhile is still to be announced
       clearTimeout(timer);
-      if (!quiet) {
-        timer = setTimeout(function () { status.textContent = lines.join(" "); }, PAUSE_MS);
-      }
+      timer = setTimeout(function () { status.textContent = lines.join(" "); }, PAUSE_MS);
     }
     form.hidden = false;
     form.addEventListener("input", function () { run(false); });

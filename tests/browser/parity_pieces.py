@@ -72,7 +72,7 @@ _ALTERED: Mapping[str, tuple[float, ...]] = {
 def demo() -> Book:
     """Return the demo's book, with its peers as the page has them."""
     opened = open_records(dataset_dir() / "demo")
-    book = compose_book(opened.reference, public_view(opened.archive), compare=[])
+    book = compose_book(opened.reference, public_view(opened.archive))
     rounded = [
         summary_of(
             summary.key,

@@ -84,6 +84,20 @@ def test_a_result_is_announced_when_the_typing_rests(visit: Any) -> None:
     expect(status).to_have_text("42 mT = 420 G = 0.042 T")
 
 
+def test_what_is_typed_before_the_first_answer_is_announced(visit: Any) -> None:
+    """A first or a redrawn answer, which is silent, does not take back what waits to be said."""
+    page = visit().go(PATH)
+    form = calculator(page, "response")
+    page.evaluate(
+        """() => {
+        const field = document.querySelector('form[data-cb-calc="response"] input');
+        field.dispatchEvent(new Event("input", {bubbles: true}));
+        window.dispatchEvent(new Event("resize"));
+        }"""
+    )
+    expect(form.page.locator("#cb-response-status")).not_to_have_text("")
+
+
 def test_a_path_in_parallel_is_taken_out(visit: Any) -> None:
     """Two parallel resistors, worked out by conductances; a reading beyond the path is refused."""
     page = visit().go(PATH)

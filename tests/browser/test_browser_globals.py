@@ -33,4 +33,4 @@ def test_scripts_put_one_name_on_the_window(visit: Any, tmp_path: Path) -> None:
         page.wait_for_function(ready)
         new = set(page.evaluate(names)) - empty
         found[path] = {name for name in new if not name.startswith(ENGINE)}
-    assert found == dict.fromkeys(PAGES, {"coilbook"})
+    assert found == {path: {"coilbook"} for path in PAGES}

@@ -58,7 +58,7 @@ PUT_PRINTED = """names => {
 RUN_CASES = """() => {
     const F = Object.assign({}, coilbook.formulas), V = coilbook.vectors;
     const parts = (wire, bobbin) => {
-        const w = coilbook.bench.wires[V.wires[wire]], b = coilbook.bench.bobbins[V.bobbins[bobbin]];
+        const B = coilbook.bench, w = B.wires[V.wires[wire]], b = B.bobbins[V.bobbins[bobbin]];
         return [F.windingOf(w, b), w.half_widths];
     };
     F.resistanceOfTable = (n, wire, bobbin) => F.resistanceEstimate(n, ...parts(wire, bobbin));

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from coilbook.core.reduction.piece import measure_piece
-from coilbook.measures import whole_piece
+from coilbook.measures import checks, magnet_of_piece, response_of_piece, whole_piece
 from coilbook.measures.whole_piece import WholePiece
 from coilbook.records import load_archive, load_reference
 from coilbook.records.contents import Reference
@@ -55,10 +55,15 @@ def test_what_is_dear_is_worked_out_when_asked_for_and_once(
 ) -> None:
     """Making a piece whole costs nothing; what is asked for twice is computed once."""
     asked: list[str] = []
-    dear = ("response_of_piece", "result_checks", "gauge_candidates", "magnet_of_piece")
+    dear = {
+        "response_of_piece": response_of_piece,
+        "result_checks": checks,
+        "gauge_candidates": whole_piece,
+        "magnet_of_piece": magnet_of_piece,
+    }
 
     def counted(name: str) -> Any:
-        real = getattr(whole_piece, name)
+        real = getattr(dear[name], name)
 
         def call(*args: Any, **more: Any) -> Any:
             asked.append(name)
@@ -66,8 +71,8 @@ def test_what_is_dear_is_worked_out_when_asked_for_and_once(
 
         return call
 
-    for name in dear:
-        monkeypatch.setattr(whole_piece, name, counted(name))
+    for name, module in dear.items():
+        monkeypatch.setattr(module, name, counted(name))
     one = next(p for p in pieces() if len(p.measured.turns) == 2)
     whole = WholePiece(one.piece, one.measured, reference())
     assert asked == []

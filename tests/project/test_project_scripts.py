@@ -1,4 +1,4 @@
-"""What holds for every script that is written by hand: the pages' own, and the printer's runtime."""
+"""What holds for every script written by hand: the pages' own, and the printer's runtime."""
 
 from __future__ import annotations
 
