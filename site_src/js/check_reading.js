@@ -13,7 +13,7 @@
     TEXTS.forEach(function (column) { row[column] = C.cell(input, column); });
     ["component", "property_id", "value"].forEach(function (column) {
       if (C.cell(input, column) === null) {
-        at.error(column, "the cell is empty.", "What belongs here: " + W.needed[column]);
+        at.error(column, "the cell is empty.", W.needed[column]);
       }
     });
     var id = C.cell(input, "property_id");
@@ -57,34 +57,63 @@
       accuracy_digits: digits };
   }
 
-  function checkComponent(row, prop, piece, at) {
-    var family = piece.family, name = piece.row.family_id;
+  function checkComponent(row, id, prop, piece, at) {
+    var name = piece.meantId, family = name === null ? null : D.families[name], likely = "";
     var parts = family ? D.parts[family.coils][prop.component] : W.parts[prop.component];
     if (parts.indexOf(row.component) >= 0) { return; }
     if (!parts.length) {
-      at.error("component", name + " has one coil, and " + row.property_id + " is read on a pair.",
+      at.error("component", name + " has one coil, and " + id + " is read on a pair.",
         "Name a property of one coil, and coil as its component.");
       return;
     }
-    at.error("component", row.property_id + (family ? " of " + name : "") + " is not read at " +
+    /* The same quantity, as a property of the part that is named. */
+    var part = row.component.split("_")[0];
+    if (id.startsWith(prop.component + "-")) {
+      var other = part + id.slice(prop.component.length);
+      if (other !== id && Object.hasOwn(D.properties, other)) {
+        likely = ": at " + row.component + " it is " + other;
+      }
+    }
+    at.error("component", id + (family ? " of " + name : "") + " is not read at " +
       row.component + ".",
-      "Write " + parts.join(" or ") + ", or correct the property.");
+      "Write " + parts.join(" or ") + ", or correct the property" + likely + ".");
   }
 
-  function readWord(row, prop, at) {
+  /* The id of the property that was read, or of the one that was meant, or null. */
+  function propertyOf(row, at) {
+    var id = row.property_id, ours = row.component.split("_")[0] + "-" + id;
+    if (!Object.hasOwn(D.properties, id)) {
+      /* 'resistance' of a coil and of a pair are two properties. */
+      if (!Object.hasOwn(D.properties, ours)) {
+        C.find(D.properties, "properties", id, "property_id", at);
+        return C.meant(D.properties, "properties", id);
+      }
+      at.error("property_id", "'" + id + "' is not in the reference's properties.",
+        "At " + row.component + " it is " + ours + ".");
+      id = ours;
+    }
+    if (D.properties[id].origin === "derived") {
+      at.error(
+        "property_id", id + " is worked out from other readings and never read.",
+        "Record the readings that it comes from instead.");
+    }
+    return id;
+  }
+  function readWord(row, id, prop, at) {
     ["unit", "qualifier"].forEach(function (column) {
       if (row[column] !== null) {
-        at.error(column, row.property_id + " is a word and takes no " + column + ".",
+        at.error(column, id + " is a word and takes no " + column + ".",
           "Empty the cell.");
       }
     });
-    if (prop.categories.indexOf(row.value) >= 0) { return row.value; }
-    at.error("value", "'" + row.value + "' is not a word for " + row.property_id + ".",
+    var same = C.sameWord(row.value, prop.categories);
+    if (same !== null) { return same; }
+    at.error("value", "'" + row.value + "' is not a word for " + id + ".",
       G.didYouMean(row.value, prop.categories) + "Write one of: " + prop.categories.join(", ") +
         ".");
     return null;
   }
-  function readNumber(row, prop, at) {
+  function readNumber(row, id, prop, at) {
     var nothing = { number: null, step: null, qualifier: "", unit: null }, kind = C.kindOf(prop);
     var parts = C.readCell(row.value, "value", kind, at, row.unit, prop.unit);
     if (parts === null) { return nothing; }
@@ -95,7 +124,6 @@
         at.error("qualifier", "the qualifier says '" + row.qualifier + "', and the value '" +
           row.value + "'.",
           "Correct one of the two, or empty the qualifier.");
-        return nothing;
       }
       qualifier = row.qualifier;
     }
@@ -103,16 +131,19 @@
       return { number: null, step: null, qualifier: qualifier, unit: null };
     }
     var unit = C.unitAs(prop.unit), value = F.convert(parts.magnitude, parts.unit, unit);
-    C.checkBounds(value, row.property_id, prop, at, kind === "resistance"
-      ? " Write open if the circuit is open." : "");
+    var bare = row.unit === null && C.bareUnit(row.value, kind)
+      ? { text: row.value, number: parts.magnitude } : null;
+    var inside = C.checkBounds(value, id, prop, at, kind === "resistance"
+      ? " Write open if the circuit is open." : "", bare);
+    if (bare && inside) { C.noteUnit(row.value, "value", prop.unit, at); }
     var step = parts.step === null ? null : parts.step * F.scale(parts.unit, unit);
     return { number: value, step: step, qualifier: qualifier, unit: parts.unit };
   }
-  function checkKind(row, prop, at) {
+  function checkKind(row, id, prop, at) {
     var kind = C.kindOf(prop);
     Object.keys(W.kinds).forEach(function (column) {
       if (row[column] !== null && kind !== W.kinds[column]) {
-        at.error(column, row.property_id + " is " + C.plainKind(kind) + ", and " + column +
+        at.error(column, id + " is " + C.plainKind(kind) + ", and " + column +
           " belongs to "
           + C.plainKind(W.kinds[column]) + ".", "Empty the cell, or correct the property.");
       }
@@ -125,22 +156,19 @@
     var prop = id !== null && Object.hasOwn(D.properties, id) ? D.properties[id] : null;
     var meter = meterOf(input, prop, at), row = rowOf(input, at);
     if (row === null) { return { reading: null, problems: at.list }; }
-    prop = C.find(D.properties, "properties", row.property_id, "property_id", at);
-    if (prop === null) { return { reading: null, problems: at.list }; }
-    checkComponent(row, prop, piece, at);
-    if (prop.origin === "derived") {
-      at.error(
-        "property_id", row.property_id + " is worked out from other readings and never read.",
-        "Record the readings that it comes from instead.");
-    }
-    var word = prop.kind === "category" ? readWord(row, prop, at) : null;
-    var value = prop.kind === "category" ? { number: null, step: null, qualifier: "", unit: null }
-      : readNumber(row, prop, at);
+    id = propertyOf(row, at);
     var temperature = C.readTemperature(row, at);
     var parallel = C.readPositive(row, "parallel", "resistance", "ohm", at);
     var frequency = C.readPositive(row, "test_frequency", "frequency", "hertz", at);
-    checkKind(row, prop, at);
-    var standoff = C.readStandoff(row, at), zero = C.readZero(row, prop, value.unit, at);
+    var standoff = C.readStandoff(row, at);
+    if (id === null) { return { reading: null, problems: at.list }; }
+    prop = D.properties[id];
+    checkComponent(row, id, prop, piece, at);
+    var word = prop.kind === "category" ? readWord(row, id, prop, at) : null;
+    var value = prop.kind === "category" ? { number: null, step: null, qualifier: "", unit: null }
+      : readNumber(row, id, prop, at);
+    checkKind(row, id, prop, at);
+    var zero = C.readZero(row, prop, value.unit, at);
     if (row.equivalent === "parallel" && row.test_frequency === null) {
       at.doubt("test_frequency",
         "a parallel equivalent changes with the test frequency, and none is given.",

@@ -15,10 +15,15 @@ from coilbook.core.observing.peers import periods_within
 from coilbook.publish.scripts.one_object import assigned
 from coilbook.records.contents import Claim, PublicArchive, Reference
 from coilbook.records.reading.loose import LOOSE_BASIS, LOOSE_ID
-from coilbook.records.reading.rows import describe
-from coilbook.records.rules import bench, conditions
-from coilbook.records.rules.values import DIGITS
-from coilbook.records.tables.cells import COMPONENT_PARTS, YEARS, literal_words
+from coilbook.records.reading.rows import belongs
+from coilbook.records.rules import bench, conditions, values
+from coilbook.records.tables.cells import (
+    COMPONENT_PARTS,
+    SERIALS,
+    YEARS,
+    YES_NO,
+    literal_words,
+)
 from coilbook.records.tables.models import InstrumentRow, PieceRow, Property, ReadingRow
 from coilbook.stats.groups import Summaries
 from coilbook.stats.summary import Summary
@@ -76,6 +81,7 @@ def check_script(reference: Reference, archive: PublicArchive) -> str:
             key: {"property_id": key, **_property(row)} for key, row in reference.properties.items()
         },
         "families": {key: _family(key, reference) for key in reference.families},
+        "called": reference.called(),
         "periods": {
             key: _only(
                 row.model_dump(),
@@ -238,12 +244,15 @@ def _words() -> dict[str, Any]:
         },
         "piece": {column: list(literal_words(PieceRow, column)) for column in ("state", "potted")},
         "needed": {
-            **{c: describe(ReadingRow, c) for c in ("component", "property_id", "value")},
-            "family_id": describe(PieceRow, "family_id"),
+            **{c: belongs(ReadingRow, c) for c in ("component", "property_id", "value")},
+            "family_id": belongs(PieceRow, "family_id"),
         },
         "measures": list(literal_words(InstrumentRow, "measures")),
         "parts": {said_of: list(parts) for said_of, parts in COMPONENT_PARTS.items()},
         "kinds": dict(conditions.KIND_OF),
+        "yesNo": {form: "yes" if yes else "no" for form, yes in YES_NO.items()},
+        "usual": values.USUAL_SPELLINGS,
+        "plainKinds": sorted(values.PLAIN_KINDS),
     }
 
 
@@ -251,7 +260,8 @@ def _limits() -> dict[str, object]:
     """Return the numbers by which what was typed is read; all others are printed with the core."""
     return {
         "years": YEARS,
-        "digits": DIGITS,
+        "digits": values.DIGITS,
+        "serials": (SERIALS.start, SERIALS.stop),
         "coldHot": (conditions.COLD_C, conditions.HOT_C),
         "coolWarm": (conditions.COOL_C, conditions.WARM_C),
         "temperatureHalfWidthK": conditions.TEMPERATURE_HALF_WIDTH_K,

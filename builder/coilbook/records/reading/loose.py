@@ -62,7 +62,9 @@ def load_loose(
     mended = row or _validated(with_guesses(filled, faulty, PieceRow), PieceRow, [])
     if mended is not None:
         more: list[Problem] = []
-        bench.check_piece(Numbered(0, mended), known, Place(more, ""), faulty)
+        bench.check_piece(
+            Numbered(0, mended), known, Place(more, ""), faulty if row is None else frozenset()
+        )
         problems += [problem for problem in more if problem.column not in faulty]
     problems = [_placed(problem, "", places) for problem in problems]
     pieces = {} if mended is None else {LOOSE_ID: mended}

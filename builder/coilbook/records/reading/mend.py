@@ -155,10 +155,15 @@ def with_guesses(
 
     The rest of the row can then be looked at in the same run.
     """
-    return {**cells, **{column: _guess(cells.get(column, ""), column, model) for column in faulty}}
+    return {**cells, **{column: _guess(column, cells, faulty, model) for column in faulty}}
 
 
-def _guess(cell: str, column: str, model: type[Row]) -> str:
+#: Columns of years that are one end of a span, and the other end.
+_OTHER_END = {"year_first": "year_last", "year_last": "year_first"}
+
+
+def _guess(column: str, cells: Mapping[str, str], faulty: frozenset[str], model: type[Row]) -> str:
+    cell = cells.get(column, "")
     words = literal_words(model, column)
     near = nearest(cell, words)
     if near is not None:
@@ -166,10 +171,11 @@ def _guess(cell: str, column: str, model: type[Row]) -> str:
     field = model.model_fields.get(column)
     if field is None:
         return ""
-    if column.startswith("year_") and cell.strip():
+    if column in _OTHER_END and cell.strip():
         # What years rest on is asked for whether or not they can be read.
-        year = re.search(r"\b(?:19|20)\d{2}\b", cell)
-        return year[0] if year else str(SOME_YEAR)
+        other = _OTHER_END[column]
+        beside = cells.get(other, "").strip() if other not in faulty else ""
+        return beside or str(SOME_YEAR)
     if not field.is_required():
         return ""
     if words:

@@ -161,7 +161,7 @@ def _in_words(
     if isinstance(cause, RowError):
         return cause.code, cause.column or column, cause.what, cause.todo
     if given is None or details["type"] == "missing":
-        return "cell-empty", column, "the cell is empty.", _belongs(model, column)
+        return "cell-empty", column, "the cell is empty.", belongs(model, column)
     if details["type"] == "literal_error":
         return (
             "word-not-allowed",
@@ -175,10 +175,10 @@ def _in_words(
     if details["type"] == "finite_number":
         what, todo = f"'{given}' is not a plain number.", "Write digits, as in 0.0635."
         return "not-a-plain-number", column, what, todo
-    return "cell-unreadable", column, f"'{given}' cannot be read.", _belongs(model, column)
+    return "cell-unreadable", column, f"'{given}' cannot be read.", belongs(model, column)
 
 
-def _belongs(model: type[BaseModel], column: str) -> str:
+def belongs(model: type[BaseModel], column: str) -> str:
     """Say what an empty or unreadable cell is to hold, with the words where it takes a few."""
     words = literal_words(model, column) or (("yes", "no") if _is_yes_no(model, column) else ())
     meaning = describe(model, column)

@@ -73,7 +73,7 @@ def read_cell(
 
 
 #: Kinds of which a bare number means one thing only.
-_PLAIN_KINDS = frozenset({"count", "ratio", "temperature_difference"})
+PLAIN_KINDS = frozenset({"count", "ratio", "temperature_difference"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +87,7 @@ class Bare:
 def bare_unit(text: str, kind: Kind, decimal_comma: bool) -> bool:
     """Whether a value that can be read is a number with no unit, of a kind that has several."""
     parts = _parts(text, kind.name, decimal_comma)
-    return parts.unit is None and parts.qualifier != "open" and kind.name not in _PLAIN_KINDS
+    return parts.unit is None and parts.qualifier != "open" and kind.name not in PLAIN_KINDS
 
 
 def note_unit(text: str, column: str, unit: str, at: Place) -> None:
@@ -104,7 +104,7 @@ def otherwise(bare: Bare, prop: Property) -> str:
     """Return how a bare number would be written in a unit that makes it plausible, or nothing."""
     if prop.unit is None:
         return ""
-    for unit, spelling in _USUAL_SPELLINGS.get(units.kind_of(prop.unit).name, {}).items():
+    for unit, spelling in USUAL_SPELLINGS.get(units.kind_of(prop.unit).name, {}).items():
         if unit == units.own_name(prop.unit):
             continue
         value = round(units.convert(bare.number, unit, prop.unit), DIGITS)
@@ -115,7 +115,7 @@ def otherwise(bare: Bare, prop: Property) -> str:
 
 
 #: Units in which a number without one may have been meant, the likeliest first.
-_USUAL_SPELLINGS = {
+USUAL_SPELLINGS = {
     "resistance": {"ohm": "Ω", "kiloohm": "kΩ", "megaohm": "MΩ"},
     "inductance": {"millihenry": "mH", "henry": "H"},
     "capacitance": {"nanofarad": "nF", "picofarad": "pF"},

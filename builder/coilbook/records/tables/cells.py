@@ -118,23 +118,26 @@ def _whole(value: object) -> object:
     return int(value)
 
 
-_TWO_YEARS = re.compile(r"(\d{4}) ?[-–/] ?(\d{2}|\d{4})")
+_TWO_YEARS = re.compile(r"([0-9]{4}) ?[-–/] ?([0-9]{2}|[0-9]{4})")
 
 
 def _year_alone(value: object) -> object:
     """Tell two years in one cell, and a year that is only about right, with where they belong."""
-    two = _TWO_YEARS.fullmatch(value.strip()) if isinstance(value, str) else None
+    text = value.strip() if isinstance(value, str) else ""
+    if not text or re.fullmatch(r"[+-]?\d+", text):
+        return _whole(text or value)
+    two = _TWO_YEARS.fullmatch(text)
     if two is not None:
         last = two[2] if len(two[2]) == 4 else two[1][:2] + two[2]
         raise RowError(
             "two-years",
-            f"'{value}' is two years.",
+            f"'{text}' is two years.",
             f"Write {two[1]} under the first year and {last} under the last.",
         )
-    if isinstance(value, str) and re.fullmatch(r"\D*\d{4}\D*", value) and not value.isdigit():
+    if re.fullmatch(r"[^0-9]*[0-9]{4}[^0-9]*", text):
         raise RowError(
             "about-a-year",
-            f"'{value}' is not a year alone.",
+            f"'{text}' is not a year alone.",
             "Write the first and the last year that it may be from, each in its own column.",
         )
     return _whole(value)
@@ -153,13 +156,13 @@ def _year(value: int) -> int:
 #: A spreadsheet counts days from here (common practice: it takes 1900 for a leap year).
 _DAY_NOUGHT = dt.date(1899, 12, 30)
 #: Counts of days that a reading may have: from 1990 to 2078.
-_SERIALS = range(32874, 65380)
-_DAY_AND_MONTH = re.compile(r"(\d{1,2})([-./ ]) ?(\d{1,2})\2 ?(\d{4})")
+SERIALS = range(32874, 65380)
+_DAY_AND_MONTH = re.compile(r"([0-9]{1,2})([-./ ]) ?([0-9]{1,2})\2 ?([0-9]{4})")
 
 
 def serial_date(text: str) -> dt.date | None:
     """Return the day that a spreadsheet means by a bare count of days, if it may be one."""
-    if not re.fullmatch(r"\d{5}", text) or int(text) not in _SERIALS:
+    if not re.fullmatch(r"[0-9]{5}", text) or int(text) not in SERIALS:
         return None
     return _DAY_NOUGHT + dt.timedelta(days=int(text))
 
@@ -213,13 +216,13 @@ def _date(value: object) -> object:
 
 
 #: What a form or a spreadsheet has for yes and no; capitals do not count.
-_YES_NO = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
+YES_NO = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
 
 
 def _yes_no(value: object) -> object:
     if isinstance(value, str):
-        if value.casefold() in _YES_NO:
-            return _YES_NO[value.casefold()]
+        if value.casefold() in YES_NO:
+            return YES_NO[value.casefold()]
         raise RowError("not-yes-or-no", f"'{value}' is neither yes nor no.", "Write yes or no.")
     return value
 
@@ -289,7 +292,7 @@ def _word_columns(model: type[BaseModel]) -> dict[str, dict[str, str]]:
         words = literal_words(model, column)
         meant = {folded_word(word): word for word in words if not word.isdigit()}
         if {"yes", "no"} <= set(words):
-            meant |= {form: "yes" if yes else "no" for form, yes in _YES_NO.items()}
+            meant |= {form: "yes" if yes else "no" for form, yes in YES_NO.items()}
         if meant:
             found[column] = {**meant, **{word: word for word in words}}
     return found
