@@ -59,7 +59,7 @@ IMPORTED: tuple[tuple[str, str], ...] = (
     ("a file without a header row", "lq-9,coil\n"),
     ("a file with header rows alone", f"{_PIECES}\n"),
     ("a header row twice", f"{_PIECES}\nlq-9,single-coil,rewound,no,no\n{_PIECES}\n"),
-    ("a private column", f"{_PIECES},private_owner\nlq-9,single-coil,rewound,no,no,x\n"),
+    ("a private column", f"{_PIECES},private_till\nlq-9,single-coil,rewound,no,no,x\n"),
     ("a piece that is there", f"{_PIECES}\nlq-1,single-coil,rewound,no,no\n"),
     (
         "a column that the archive has not",
