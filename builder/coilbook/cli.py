@@ -10,13 +10,14 @@ import gc
 import io
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from coilbook.commands.completing import complete_family, complete_piece, completion
 from coilbook.errors import CoilbookError, Problem, RecordsInvalid
 
 if TYPE_CHECKING:
@@ -25,7 +26,9 @@ if TYPE_CHECKING:
 INVALID, DOUBTFUL = 1, 2
 
 FOLDER = click.Path(file_okay=False, path_type=Path)
-ARCHIVE = click.argument("directory", metavar="[DIR]", type=FOLDER, required=False)
+ARCHIVE = click.argument(
+    "directory", metavar="[DIR]", type=click.Path(path_type=Path), required=False
+)
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
 OUT = click.option(
     "--out",
@@ -34,6 +37,13 @@ OUT = click.option(
     help="Where the site goes; left out, into 'site' in the archive.",
 )
 
+FAMILY = click.option(
+    "--family",
+    "family_id",
+    metavar="NAME",
+    help="The family, by its id or a plain word such as humbucker; needed.",
+    shell_complete=complete_family,
+)
 #: Options of 'compare' that are one reading each, and what they say of themselves.
 READINGS = {
     "pair": "Resistance of both coils in series, as in 8.1k.",
@@ -82,10 +92,17 @@ class _Commands(click.Group):
             error.show()
             sys.exit(INVALID)
         except RecordsInvalid as error:
-            _print_problems(error.problems)
+            if _json_is_wanted(kwargs.get("args") or args[:1]):
+                from coilbook.commands.problems import as_rows
+
+                _print_json({"message": str(error), "problems": as_rows(error.problems)})
+            else:
+                _print_problems(error.problems)
             _say(str(error))
             sys.exit(INVALID)
         except CoilbookError as error:
+            if _json_is_wanted(kwargs.get("args") or args[:1]):
+                _print_json({"message": str(error), "problems": []})
             _say(str(error))
             sys.exit(INVALID)
         except OSError as error:
@@ -97,6 +114,12 @@ class _Commands(click.Group):
         sys.exit(code if isinstance(code, int) else 0)
 
 
+def _json_is_wanted(typed: Sequence[Any]) -> bool:
+    """Whether what was typed asks for JSON: then a mistake is told in it as well."""
+    words = typed[0] if typed and not isinstance(typed[0], str) else typed
+    return "--json" in (words or sys.argv[1:])
+
+
 def _print_version(ctx: click.Context, _: click.Parameter, asked: bool) -> None:
     """Print the version, which takes longer to look up than to help with a command."""
     if asked and not ctx.resilient_parsing:
@@ -106,7 +129,29 @@ def _print_version(ctx: click.Context, _: click.Parameter, asked: bool) -> None:
         ctx.exit()
 
 
-@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+#: What a first day needs; the backspace keeps the library from running the lines together.
+_FIRST_DAY = """\b
+A first day:
+  coilbook ranges humbucker           what is usual of one
+  coilbook compare --family humbucker --pair 8.1k --at 24C
+                                      what a reading says
+  coilbook new my-bench               begin your own archive, then
+                                      fill in its .csv files
+  coilbook check my-bench             every slip, and what to do
+  coilbook serve my-bench             the site, while you type
+  coilbook completion                 words at the Tab key
+
+\b
+Values as you write them: 8.1k, "7,82 kΩ", "1 15/16 in", 68F.
+'coilbook COMMAND --help' says more of each. NO_COLOR=1 keeps
+colours away."""
+
+
+@click.group(
+    cls=_Commands,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog=_FIRST_DAY,
+)
 @click.option(
     "--version",
     is_flag=True,
@@ -123,7 +168,7 @@ def main(ctx: click.Context) -> None:
     """
     # Else pydantic looks through all that is installed for plug-ins of its own.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-    if os.environ.get("NO_COLOR"):
+    if os.environ.get("NO_COLOR"):  # set to anything at all, by a convention of many programs
         ctx.color = False
 
 
@@ -150,36 +195,50 @@ def new(directory: Path, title: str | None) -> None:
     is_flag=True,
     help="Tell as well what the reference covers and what it leaves open.",
 )
+@click.option("--all", "every", is_flag=True, help="Print alike problems one by one.")
 @AS_JSON
-def check(directory: Path | None, with_coverage: bool, as_json: bool) -> int:
+def check(directory: Path | None, with_coverage: bool, every: bool, as_json: bool) -> int:
     """Check every record and say what is wrong.
 
-    Exits 0 when all is clean, 1 when there are errors, 2 when there are only doubts. What the
-    reference leaves open is neither.
+    All of it in one run, alike problems together. Exits 0 when all is clean, 1 when there are
+    errors, 2 when there are only doubts. A note says how something was taken and is neither, and
+    nor is what the reference leaves open.
     """
     archive = _place(directory).archive
+    import datetime as dt
+
+    from coilbook.commands.problems import as_rows
     from coilbook.records import load_archive, load_reference
 
     reference = load_reference()
     problems = reference.problems
     if reference.value is not None:
-        problems += load_archive(archive, reference.value).problems
-    rows = [_problem_row(p) for p in sorted(problems)]
+        problems += load_archive(archive, reference.value, dt.date.today()).problems
+
+    def tell() -> None:
+        again = f"coilbook check {directory or ''}".rstrip()
+        _print_problems(
+            problems,
+            clean="No errors and no doubts.",
+            every=every,
+            how=f"{again} --all. What a word in [ ] means: coilbook explain WORD",
+            codes=True,
+        )
+
     if with_coverage and reference.value is not None:
         from coilbook.commands.coverage_report import as_data, as_text
 
         if as_json:
-            _print_json({"problems": rows, "coverage": as_data(reference.value)})
+            _print_json({"problems": as_rows(problems), "coverage": as_data(reference.value)})
         else:
-            _print_problems(problems, clean="No errors and no doubts.")
+            tell()
             click.echo(as_text(reference.value))
     elif as_json:
-        _print_json(rows)
+        _print_json(as_rows(problems))
     else:
-        _print_problems(problems, clean="No errors and no doubts.")
-    if any(p.severity == "error" for p in problems):
-        return INVALID
-    return DOUBTFUL if problems else 0
+        tell()
+    severities = {problem.severity for problem in problems}
+    return INVALID if "error" in severities else DOUBTFUL if "doubt" in severities else 0
 
 
 @main.command("import")
@@ -251,23 +310,29 @@ def bundle(directory: Path | None, out: Path | None) -> None:
 def serve(directory: Path | None, port: int) -> None:
     """Build the site again on every change.
 
-    Shows it on this computer alone. While the records hold an error the site stays as it was.
+    Shows it on this computer alone; the page in the browser follows. While the records hold an
+    error the site stays as it was, and the page says why.
     """
-    from coilbook.commands.serve import ADDRESS, snapshot, start_server, watch
+    from coilbook.commands.problems import grouped
+    from coilbook.commands.serve import snapshot, watch
+    from coilbook.publish.live import ADDRESS, LiveSite, start_server
 
     place = _place(directory)
-    archive, site = place.archive, place.out
+    archive, site, live = place.archive, place.out, LiveSite()
 
     def rebuild() -> None:
         try:
             _build(archive, site)
+            live.built()
         except RecordsInvalid as error:
             _print_problems(error.problems)
             _say("The site stays as it is until the errors are mended.")
+            live.stays("\n".join([str(error), *grouped(error.problems)]))
         except CoilbookError as error:
             _say(str(error))
+            live.stays(str(error))
 
-    server = start_server(site, port)
+    server = start_server(site, port, live)
     seen = snapshot(archive, site)
     rebuild()
     click.echo(f"Open http://{ADDRESS}:{port}/ in a browser. Ctrl-C ends it.")
@@ -280,7 +345,7 @@ def serve(directory: Path | None, port: int) -> None:
 
 
 @main.command()
-@click.argument("piece")
+@click.argument("piece", shell_complete=complete_piece)
 @ARCHIVE
 @AS_JSON
 def show(piece: str, directory: Path | None, as_json: bool) -> None:
@@ -307,9 +372,7 @@ def _readings(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 @main.command()
-@click.option(
-    "--family", "family_id", metavar="ID", required=True, help="The family, by its id; needed."
-)
+@FAMILY
 @click.option("--year", metavar="YEAR", help="The year it is from, if known.")
 @click.option("--years", metavar="SPAN", help="The years it may be from, as in 1957-1960.")
 @click.option("--position", metavar="WORD", help="The position it is from, as in neck.")
@@ -350,7 +413,7 @@ def _readings(command: Callable[..., Any]) -> Callable[..., Any]:
 @AS_JSON
 def compare(
     directory: Path | None,
-    family_id: str,
+    family_id: str | None,
     features: tuple[str, ...],
     reads: tuple[str, ...],
     as_json: bool,
@@ -361,9 +424,15 @@ def compare(
     What its readings come to, what they point to, the periods that they fit and what to read next,
     with DIR's pieces for its peers. Values as you write them: 8.1k, 7,82 kΩ, "1 15/16 in".
     """
-    archive = _place(directory).archive
-    from coilbook.commands.compare import Typed, compare_piece
+    from coilbook.commands.compare import Typed, compare_piece, refuse_a_stray_unit
+    from coilbook.commands.families import no_family
+    from coilbook.commands.problems import as_rows
     from coilbook.commands.show import as_data, as_text
+
+    refuse_a_stray_unit(directory, given)
+    if family_id is None:
+        raise no_family("coilbook compare")
+    archive = _place(directory).archive
 
     simple = {
         name: value for name in READINGS if (value := given.pop(name.replace("-", "_"))) is not None
@@ -374,15 +443,13 @@ def compare(
     for doubt in doubts:
         _say(str(doubt))
     if as_json:
-        _print_json(as_data(shown))
+        _print_json({**as_data(shown), "problems": as_rows(doubts)})
     else:
         click.echo(as_text(shown))
 
 
 @main.command()
-@click.option(
-    "--family", "family_id", metavar="ID", required=True, help="The family, by its id; needed."
-)
+@FAMILY
 @click.option("--turns", metavar="NUMBER", help="Turns of one coil; the usual if left out.")
 @click.option("--awg", metavar="GAUGE", help="The wire's gauge; the usual if left out.")
 @click.option("--build", metavar="BUILD", help="single or heavy; the usual if left out.")
@@ -398,7 +465,7 @@ def compare(
 )
 @AS_JSON
 def winding(
-    family_id: str,
+    family_id: str | None,
     turns: str | None,
     awg: str | None,
     build: str | None,
@@ -411,9 +478,14 @@ def winding(
     What a coil of so many turns should come to, how far off is still right, and what a departure
     may mean. With --html FILE it is one page to print, with boxes to fill in; it needs no network.
     """
+    from coilbook.commands.families import no_family
     from coilbook.commands.winding_sheet import as_data, as_text, make_sheet, write_page
 
+    if family_id is None:
+        raise no_family("coilbook winding")
     made = make_sheet(family_id, turns, awg, build, at)
+    if made.said:
+        _say(made.said)
     if html_file is not None:
         write_page(made, html_file)
         click.echo(f"The sheet: {html_file.resolve()}", err=as_json)
@@ -421,6 +493,67 @@ def winding(
         _print_json(as_data(made))
     elif html_file is None:
         click.echo(as_text(made))
+
+
+@main.command()
+@click.argument("family", metavar="[FAMILY]", required=False, shell_complete=complete_family)
+@AS_JSON
+def ranges(family: str | None, as_json: bool) -> None:
+    """Print what is usual of a family, or of each.
+
+    With FAMILY, by its id or a plain word such as humbucker, every documented figure by period;
+    without, the resistance and the years of all.
+    """
+    from coilbook.commands import ranges as table
+    from coilbook.commands.families import family_of, reference_alone
+    from coilbook.commands.problems import width
+
+    reference = reference_alone()
+    if family is None:
+        found, said = list(reference.families.values()), ""
+    else:
+        one, said = family_of(reference, family)
+        found = [one]
+    if said:
+        _say(said)
+    if as_json:
+        _print_json(table.as_data(reference, found))
+    elif family is None:
+        click.echo(table.all_as_text(reference, width()))
+    else:
+        click.echo(table.one_as_text(reference, found[0], width()))
+
+
+@main.command()
+@click.argument("code", metavar="[WORD]", required=False)
+@AS_JSON
+def explain(code: str | None, as_json: bool) -> None:
+    """Explain a message of 'check'.
+
+    WORD stands in brackets behind it. Without one, every message is listed.
+    """
+    from coilbook.commands import explaining
+
+    found = explaining.messages(code)
+    if as_json:
+        _print_json(explaining.as_data(found))
+    else:
+        click.echo(explaining.as_text(found, one=code is not None))
+
+
+@main.command()
+@click.argument("name", metavar="[COMMAND]", required=False)
+def schema(name: str | None) -> None:
+    """Print the JSON Schema of a command's --json.
+
+    Without COMMAND, the names of those that have one.
+    """
+    from coilbook.commands.json_schemas import names, schema_text
+
+    click.echo("\n".join(names()) if name is None else schema_text(name))
+
+
+main.add_command(completion)
 
 
 @main.command()
@@ -490,27 +623,10 @@ def _progress() -> Iterator[Callable[[str, int, int], None] | None]:
         yield tell
 
 
-def _print_problems(problems: tuple[Problem, ...], clean: str = "") -> None:
-    """Print problems one a line, errors first, each group under its count."""
-    if not problems and clean:
-        click.echo(clean)
-    for severity, colour in (("error", "red"), ("doubt", "yellow")):
-        group = sorted(p for p in problems if p.severity == severity)
-        if group:
-            click.secho(f"{_count(len(group), severity)}:", fg=colour, bold=True)
-            for problem in group:
-                click.echo(str(problem))
+def _print_problems(problems: Iterable[Problem], **how: Any) -> None:
+    from coilbook.commands.problems import print_problems
 
-
-def _problem_row(problem: Problem) -> dict[str, str | int]:
-    return {
-        "severity": problem.severity,
-        "file": problem.file,
-        "line": problem.line,
-        "column": problem.column,
-        "what": problem.what,
-        "todo": problem.todo,
-    }
+    print_problems(problems, **how)
 
 
 def _print_json(data: object) -> None:

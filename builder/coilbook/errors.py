@@ -10,7 +10,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-Severity = Literal["error", "doubt"]
+#: An error stops a build, a doubt does not; a note only says how something was taken.
+Severity = Literal["error", "doubt", "note"]
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -18,7 +19,8 @@ class Problem:
     """One thing that is wrong, or doubtful, at one place.
 
     ``line`` counts from 1 with the header row as line 1; 0 means the file as a whole.
-    ``column`` is the column's name, or an empty string for the whole row or file.
+    ``column`` is the column's name, or an empty string for the whole row or file. ``code`` says
+    what sort of problem it is, whatever its words: the page of messages lists every one.
     """
 
     file: str
@@ -27,6 +29,7 @@ class Problem:
     what: str
     todo: str
     severity: Severity = "error"
+    code: str = ""
 
     def __str__(self) -> str:
         place = self.file
@@ -72,9 +75,13 @@ class UnknownPiece(CoilbookError):
 
 
 class ValueUnreadable(CoilbookError, ValueError):
-    """A written value does not follow the grammar. ``what`` and ``todo`` are sentences."""
+    """A written value does not follow the grammar. ``what`` and ``todo`` are sentences.
 
-    def __init__(self, what: str, todo: str) -> None:
+    ``code`` is that of a :class:`Problem`.
+    """
+
+    def __init__(self, code: str, what: str, todo: str) -> None:
+        self.code = code
         self.what = what
         self.todo = todo
         super().__init__(f"{what} {todo}")

@@ -1,6 +1,7 @@
 /* What the reader of a typed piece needs of numbers: written and rounded as Python does it. */
 (function () {
   "use strict";
+  window.coilbook = window.coilbook || {};
   /** Return a number as Python's format "g" writes it, with so many significant digits. */
   function general(value, digits) {
     digits = digits || 6;
@@ -26,5 +27,5 @@
     return Math.abs(value) < 1e15 ? Number(value.toFixed(decimals)) : value;
   }
 
-  window.coilbookCheck = { general: general, rounded: rounded };
+  coilbook.check = { general: general, rounded: rounded };
 })();

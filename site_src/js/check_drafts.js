@@ -1,7 +1,9 @@
-/* Drafts of checked pieces: what was typed, kept on the device one by one, and as rows for an archive.
-   A draft: {id, name, revision, fields: {name: text}, features: [ids], rows: [{property_id, component, value, own}]}. */
+/* Drafts of checked pieces: what was typed, kept on the device one by one, and as rows for an
+   archive. A draft: {id, name, revision, fields: {name: text}, features: [ids], rows:
+   [{property_id, component, value, own}]}. */
 (function () {
   "use strict";
+  window.coilbook = window.coilbook || {};
   var PREFIX = "coilbook-draft-", OPEN = "coilbook-open-draft", FORMAT = "coilbook drafts 1";
   /* Conditions that a reading of copper shares with the others, and what belongs to other kinds. */
   var COPPER = ["temperature", "temperature_uncertainty"];
@@ -9,35 +11,49 @@
   var OF_ANY = ["qualifier", "instrument_id", "date", "remark"];
 
   function token() {
-    return Date.now().toString(36) + Math.floor(Math.random() * 2176782336).toString(36).padStart(6, "0");
+    return Date.now().toString(36) + Math.floor(Math.random() * 2176782336).toString(36).padStart(6,
+      "0");
   }
-  function empty() { return { id: token(), name: "", revision: "", fields: {}, features: [], rows: [] }; }
+  function empty() {
+    return { id: token(), name: "", revision: "", fields: {}, features: [], rows: [] };
+  }
   function text(value) { return (value || "").trim(); }
 
   /** Say whether nothing was typed into a draft yet; a family alone is nothing. */
   function isEmpty(draft) {
-    var chosen = { family_id: true, period: true, publish: true, state: true, potted: true, date: true };
+    var chosen = { family_id: true, period: true, publish: true, state: true, potted: true,
+      date: true };
     return !draft.features.length && !draft.rows.some(function (row) { return text(row.value); }) &&
-      !Object.keys(draft.fields).some(function (name) { return !chosen[name] && text(draft.fields[name]); });
+      !Object.keys(draft.fields).some(function (name) {
+        return !chosen[name] && text(draft.fields[name]);
+      });
   }
 
   /** Return a draft of the right shape made of anything, or null. */
   function shaped(found) {
     function strings(object) {
       var kept = {};
-      Object.keys(object || {}).forEach(function (k) { if (typeof object[k] === "string") { kept[k] = object[k]; } });
+      Object.keys(object || {}).forEach(function (k) {
+        if (typeof object[k] === "string") { kept[k] = object[k]; }
+      });
       return kept;
     }
-    if (!found || typeof found !== "object" || typeof found.fields !== "object" || !found.fields || !Array.isArray(found.rows)) { return null; }
-    if (!found.rows.every(function (r) { return r && typeof r.property_id === "string" && typeof r.component === "string"; })) { return null; }
+    if (!found || typeof found !== "object" || typeof found.fields !== "object" || !found.fields ||
+      !Array.isArray(found.rows)) { return null; }
+    if (!found.rows.every(
+      function (r) { return r && typeof r.property_id === "string" &&
+      typeof r.component === "string"; })) { return null; }
     return {
       id: typeof found.id === "string" && /^[0-9a-z]+$/.test(found.id) ? found.id : token(),
       name: typeof found.name === "string" ? found.name : "",
       revision: typeof found.revision === "string" ? found.revision : "",
       fields: strings(found.fields),
-      features: (Array.isArray(found.features) ? found.features : []).filter(function (f) { return typeof f === "string"; }),
+      features: (Array.isArray(found.features) ? found.features : []).filter(function (f) {
+        return typeof f === "string";
+      }),
       rows: found.rows.map(function (r) {
-        return { property_id: r.property_id, component: r.component, value: typeof r.value === "string" ? r.value : "", own: strings(r.own) };
+        return { property_id: r.property_id, component: r.component,
+          value: typeof r.value === "string" ? r.value : "", own: strings(r.own) };
       })
     };
   }
@@ -63,15 +79,24 @@
         var key = localStorage.key(i);
         if (key.indexOf(PREFIX) !== 0 || key === PREFIX + "trial") { continue; }
         var draft = null;
-        try { draft = shaped(JSON.parse(localStorage.getItem(key))); } catch (broken) { draft = null; }
-        if (draft && PREFIX + draft.id === key) { found.drafts.push(draft); } else { found.unreadable.push(key); }
+        try {
+          draft = shaped(JSON.parse(localStorage.getItem(key)));
+        } catch (broken) {
+          draft = null;
+        }
+        if (draft && PREFIX + draft.id === key) {
+          found.drafts.push(draft);
+        } else {
+          found.unreadable.push(key);
+        }
       }
     } catch (refused) { /* nothing can be read, and keeps() has said so */ }
     found.drafts.sort(function (a, b) { return a.id < b.id ? -1 : 1; });
     return found;
   }
 
-  /** Keep a draft. Returns "kept", "refused", or "forked" if it was changed elsewhere and became another. */
+  /** Keep a draft. Returns "kept", "refused", or "forked" if it was changed elsewhere and became
+   * another. */
   function keep(draft) {
     var last = { id: draft.id, revision: draft.revision };
     try {
@@ -89,21 +114,30 @@
     Object.assign(draft, last);
     return "refused";
   }
-  function drop(draft) { try { localStorage.removeItem(PREFIX + draft.id); } catch (refused) { /* it was never kept */ } }
+  function drop(draft) {
+    try { localStorage.removeItem(PREFIX + draft.id); } catch (refused) { /* it was never kept */ }
+  }
   function opened() { try { return localStorage.getItem(OPEN); } catch (refused) { return null; } }
-  function setOpened(id) { try { localStorage.setItem(OPEN, id); } catch (refused) { /* the newest is opened next time */ } }
+  function setOpened(id) {
+    try { localStorage.setItem(OPEN, id); } catch (refused) { /* the newest is opened next time */ }
+  }
   function isOurs(key) { return key === null || key.indexOf(PREFIX) === 0; }
 
   /* --- files --- */
 
-  function toFile(drafts) { return JSON.stringify({ format: FORMAT, drafts: drafts }, null, 1) + "\n"; }
+  function toFile(drafts) {
+    return JSON.stringify({ format: FORMAT, drafts: drafts }, null, 1) + "\n";
+  }
 
   /** Return the drafts of a file's text, each under an id of its own; throws "json" or "shape". */
   function fromFile(content) {
     var found;
     try { found = JSON.parse(content); } catch (broken) { throw new Error("json"); }
-    var drafts = found && found.format === FORMAT && Array.isArray(found.drafts) ? found.drafts.map(shaped) : [];
-    if (!drafts.length || drafts.some(function (d) { return d === null; })) { throw new Error("shape"); }
+    var drafts = found && found.format === FORMAT && Array.isArray(found.drafts)
+      ? found.drafts.map(shaped) : [];
+    if (!drafts.length || drafts.some(function (d) { return d === null; })) {
+      throw new Error("shape");
+    }
     drafts.forEach(function (d) { d.id = token(); d.revision = ""; });
     return drafts;
   }
@@ -119,8 +153,11 @@
   }
 
   function cellsOf(row, fields, prop) {
-    var own = row.own || {}, cells = { property_id: row.property_id, component: row.component, value: text(row.value) };
-    function take(name, shared) { if (text(own[name]) || shared) { cells[name] = text(own[name]) || text(fields[name]); } }
+    var own = row.own || {}, cells = { property_id: row.property_id, component: row.component,
+      value: text(row.value) };
+    function take(name, shared) {
+      if (text(own[name]) || shared) { cells[name] = text(own[name]) || text(fields[name]); }
+    }
     OF_ANY.forEach(function (name) { take(name, name === "instrument_id" || name === "date"); });
     if (prop && prop.copper) {
       COPPER.forEach(function (name) { take(name, true); });
@@ -128,7 +165,9 @@
       cells.circuit = text(from.circuit);
       if (cells.circuit === "in_circuit") {
         cells.parallel = text(own.parallel) || text(from.parallel);
-        if (cells.parallel) { cells.parallel_tolerance = text(own.parallel_tolerance) || text(from.parallel_tolerance); }
+        if (cells.parallel) {
+          cells.parallel_tolerance = text(own.parallel_tolerance) || text(from.parallel_tolerance);
+        }
       }
     }
     if (/-(?:inductance|quality)$/.test(row.property_id)) { take("test_frequency", true); }
@@ -137,8 +176,12 @@
   }
 
   function accuracyOf(row, fields, prop) {
-    var own = row.own || {}, percent = text(own.accuracy_percent), digits = text(own.accuracy_digits);
-    if (!percent && !digits && prop && prop.copper) { percent = text(fields.accuracy_percent); digits = text(fields.accuracy_digits); }
+    var own = row.own || {}, percent = text(own.accuracy_percent),
+      digits = text(own.accuracy_digits);
+    if (!percent && !digits && prop && prop.copper) {
+      percent = text(fields.accuracy_percent);
+      digits = text(fields.accuracy_digits);
+    }
     return percent || digits ? { percent: percent, digits: digits } : null;
   }
 
@@ -155,44 +198,67 @@
     return {
       rows: rows,
       input: {
-        family_id: f.family_id || "", year_first: span[0], year_last: span[1], year_basis: text(f.year_basis), position: f.position || "",
-        state: f.state || "unknown", potted: f.potted || "unknown", features: draft.features, readings: readings
+        family_id: f.family_id || "", year_first: span[0], year_last: span[1],
+        year_basis: text(f.year_basis), position: f.position || "",
+        state: f.state || "unknown", potted: f.potted || "unknown", features: draft.features,
+        readings: readings
       }
     };
   }
 
-  function cell(value) { return /[",;\r\n]|^\s|\s$/.test(value) ? '"' + value.replace(/"/g, '""') + '"' : value; }
+  function cell(value) {
+    return /[",;\r\n]|^\s|\s$/.test(value) ? '"' + value.replace(/"/g, '""') + '"' : value;
+  }
   function block(columns, needed, rows) {
-    var used = columns.filter(function (c) { return needed.indexOf(c) >= 0 || rows.some(function (r) { return r[c]; }); });
-    return [used].concat(rows.map(function (r) { return used.map(function (c) { return r[c] || ""; }); }))
+    var used = columns.filter(function (c) {
+      return needed.indexOf(c) >= 0 || rows.some(function (r) { return r[c]; });
+    });
+    return [used].concat(rows.map(function (r) {
+      return used.map(function (c) { return r[c] || ""; });
+    }))
       .map(function (line) { return line.map(cell).join(",") + "\n"; }).join("");
   }
 
-  /** Return a draft as two blocks of CSV, for pieces.csv and readings.csv, as coilbook import takes them. */
+  /** Return a draft as two blocks of CSV, for pieces.csv and readings.csv, as coilbook import takes
+   * them. */
   function toRows(draft, know, periods) {
     var f = draft.fields, id = text(f.piece_id), made = toInput(draft, know, periods).input;
     var piece = {
-      piece_id: id, family_id: made.family_id, year_first: made.year_first, year_last: made.year_last,
-      year_basis: made.year_first ? text(f.year_basis) : "", position: made.position, state: made.state, condition: text(f.condition),
-      potted: made.potted, features: made.features.join(";"), publish: f.publish || "yes", remark: text(f.remark)
+      piece_id: id, family_id: made.family_id, year_first: made.year_first,
+      year_last: made.year_last,
+      year_basis: made.year_first ? text(f.year_basis) : "", position: made.position,
+      state: made.state, condition: text(f.condition),
+      potted: made.potted, features: made.features.join(";"), publish: f.publish || "yes",
+      remark: text(f.remark)
     };
-    var readings = made.readings.map(function (r) { return Object.assign({}, r, { piece_id: id }); });
-    return block(know.columns.pieces, ["piece_id", "family_id", "state", "potted", "publish"], [piece]) +
+    var readings = made.readings.map(function (r) {
+      return Object.assign({}, r, { piece_id: id });
+    });
+    return block(know.columns.pieces, ["piece_id", "family_id", "state", "potted", "publish"],
+      [piece]) +
       block(know.columns.readings, ["piece_id", "component", "property_id", "value"], readings);
   }
 
   /** Return what a piece's rows still lack: [[field, code, data]], in the order of the form. */
   function lacks(draft, know, periods) {
-    var f = draft.fields, found = [], id = text(f.piece_id), instrument = text(f.instrument_id), date = text(f.date);
-    var whole = new RegExp("^" + know.idPattern + "$"), device = new RegExp("^" + know.devicePattern + "$", "i");
+    var f = draft.fields, found = [], id = text(f.piece_id), instrument = text(f.instrument_id),
+      date = text(f.date);
+    var whole = new RegExp("^" + know.idPattern + "$"),
+      device = new RegExp("^" + know.devicePattern + "$", "i");
     if (!f.family_id) { found.push(["family_id", "no_family", {}]); }
-    if (!draft.rows.some(function (row) { return text(row.value); })) { found.push(["", "nothing", {}]); }
+    if (!draft.rows.some(function (row) { return text(row.value); })) {
+      found.push(["", "nothing", {}]);
+    }
     if (!id) { found.push(["piece_id", "id_missing", {}]); } else if (!whole.test(id)) {
       found.push(["piece_id", "id_wrong", { id: id }]);
     } else if (device.test(id)) { found.push(["piece_id", "id_device", { id: id }]); }
     if (date && !isDate(date)) { found.push(["date", "date_wrong", { date: date }]); }
-    if (instrument && !whole.test(instrument)) { found.push(["instrument_id", "instrument_wrong", { id: instrument }]); }
-    if (yearsOf(f, periods)[0] && !text(f.year_basis)) { found.push(["year_basis", "basis_missing", {}]); }
+    if (instrument && !whole.test(instrument)) {
+      found.push(["instrument_id", "instrument_wrong", { id: instrument }]);
+    }
+    if (yearsOf(f, periods)[0] && !text(f.year_basis)) {
+      found.push(["year_basis", "basis_missing", {}]);
+    }
     return found;
   }
 
@@ -203,8 +269,10 @@
     return +parts[1] > 0 && day.getUTCMonth() === +parts[2] - 1 && day.getUTCDate() === +parts[3];
   }
 
-  window.coilbookDrafts = {
-    empty: empty, isEmpty: isEmpty, keeps: keeps, stored: stored, keep: keep, drop: drop, opened: opened, setOpened: setOpened,
-    isOurs: isOurs, toFile: toFile, fromFile: fromFile, toInput: toInput, toRows: toRows, lacks: lacks, token: token
+  coilbook.drafts = {
+    empty: empty, isEmpty: isEmpty, keeps: keeps, stored: stored, keep: keep, drop: drop,
+    opened: opened, setOpened: setOpened,
+    isOurs: isOurs, toFile: toFile, fromFile: fromFile, toInput: toInput, toRows: toRows,
+    lacks: lacks, token: token
   };
 })();

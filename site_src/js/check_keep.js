@@ -1,9 +1,10 @@
 /* What was typed is kept: drafts on the device and as files, and rows for an archive. */
 (function () {
   "use strict";
-  var D = window.coilbookDrafts, W = window.coilbookWords, T = window.coilbookText, P = window.coilbookPage;
+  var D = coilbook.drafts, W = coilbook.words, T = coilbook.text,
+    P = coilbook.page;
   var PAUSE_MS = 700; /* The list of drafts follows when the typing rests. */
-  var page = P.page, know = P.know, data = window.coilbookCheckData;
+  var page = P.page, know = P.know, data = coilbook.checkData;
   var by = P.by, put = P.put, field = P.field, has = P.has, say = P.say, undo = P.undo;
 
   /* --- keeping --- */
@@ -30,24 +31,31 @@
     var unreadable = P.keeping ? D.stored().unreadable : [];
     var file = location.protocol === "file:";
     code = code || (!P.keeping ? "not_kept" : file ? "kept_file" : "kept");
-    put("cb-draft-told", [W.say("draft", code)].concat(unreadable.map(function (key) { return W.say("draft", "unreadable", { name: key }); })));
-    if (code !== "kept" && code !== "kept_file") { say("cb-draft-status", by("cb-draft-told").textContent); }
+    put("cb-draft-told", [W.say("draft", code)].concat(unreadable.map(function (key) {
+      return W.say("draft", "unreadable", { name: key });
+    })));
+    if (code !== "kept" && code !== "kept_file") {
+      say("cb-draft-status", by("cb-draft-told").textContent);
+    }
   }
   function title(one) {
     if (has(one.name)) { return one.name; }
     if (has(one.fields.piece_id)) { return one.fields.piece_id.trim(); }
     var of = data.families[one.fields.family_id];
-    return of ? W.tell("draft", "unnamed", { family: T.lowerFirst(of.name) }) : W.tell("draft", "no_family");
+    return of ? W.tell("draft", "unnamed", { family: T.lowerFirst(of.name) })
+      : W.tell("draft", "no_family");
   }
   function listed() {
-    return D.stored().drafts.filter(function (d) { return d.id !== P.draft.id; }).concat(D.isEmpty(P.draft) ? [] : [P.draft]);
+    return D.stored().drafts.filter(function (d) { return d.id !== P.draft.id; }).concat(
+      D.isEmpty(P.draft) ? [] : [P.draft]);
   }
   function showDrafts() {
     var focused = document.activeElement && by("cb-drafts").contains(document.activeElement);
     if (focused) { return; }
     put("cb-drafts", listed().map(function (one) {
       var read = one.rows.filter(function (row) { return has(row.value); }).length;
-      var about = [read ? W.tell("draft", "readings", { count: String(read) }) : W.tell("draft", "empty")];
+      var about = [read ? W.tell("draft", "readings", { count: String(read) })
+        : W.tell("draft", "empty")];
       if (one.id === P.draft.id) { about.push(W.tell("draft", "here")); }
       var item = W.say("draft", "item", { name: title(one), about: about.join(", ") });
       var ids = { open: openDraft, copy: copyDraft, file: fileDraft, "delete": deleteDraft };
@@ -57,7 +65,11 @@
       return item;
     }));
   }
-  function find(id) { return id === P.draft.id ? P.draft : D.stored().drafts.find(function (d) { return d.id === id; }); }
+  function find(id) {
+    return id === P.draft.id ? P.draft : D.stored().drafts.find(function (d) {
+      return d.id === id;
+    });
+  }
 
   function use(one, code) {
     P.draft = one;
@@ -65,15 +77,22 @@
     document.activeElement.blur();
     P.showDraft();
     showDrafts();
-    if (code) { say("cb-draft-status", W.tell("draft", code, { name: title(one) })); by("cb-in-family_id").focus(); }
+    if (code) {
+      say("cb-draft-status", W.tell("draft", code, { name: title(one) }));
+      by("cb-in-family_id").focus();
+    }
   }
   function fresh() {
     var made_ = D.empty(), now = new Date();
-    made_.fields.date = [now.getFullYear(), String(now.getMonth() + 1).padStart(2, "0"), String(now.getDate()).padStart(2, "0")].join("-");
+    made_.fields.date = [now.getFullYear(), String(now.getMonth() + 1).padStart(2, "0"),
+      String(now.getDate()).padStart(2, "0")].join("-");
     return made_;
   }
-  /* Where the browser keeps nothing, another draft would push this one out: it goes into a file first. */
-  function leave() { if (!P.keeping && P.unsaved && !D.isEmpty(P.draft)) { fileDraft(P.draft.id); } }
+  /* Where the browser keeps nothing, another draft would push this one out: it goes into a file
+     first. */
+  function leave() {
+    if (!P.keeping && P.unsaved && !D.isEmpty(P.draft)) { fileDraft(P.draft.id); }
+  }
   function openDraft(id) { var one = find(id); if (one) { leave(); use(one, "opened"); } }
   function copyDraft(id) {
     var one = JSON.parse(JSON.stringify(find(id)));
@@ -87,14 +106,21 @@
   }
   function fileDraft(id) {
     var one = find(id);
-    download(D.toFile([one]), "draft-" + (title(one).replace(/[^A-Za-z0-9]+/g, "-").replace(/^-|-$/g, "") || "piece") + ".json", "application/json");
+    download(
+      D.toFile([one]),
+      "draft-" + (title(one).replace(/[^A-Za-z0-9]+/g, "-").replace(/^-|-$/g, "") || "piece") +
+      ".json", "application/json");
     if (id === P.draft.id) { P.unsaved = false; }
   }
   function deleteDraft(id) {
     var one = find(id), name = title(one);
     D.drop(one);
     document.activeElement.blur();
-    if (id === P.draft.id) { P.draft = listed()[0] || fresh(); if (P.draft.id === id) { P.draft = fresh(); } P.showDraft(); }
+    if (id === P.draft.id) {
+      P.draft = listed()[0] || fresh();
+      if (P.draft.id === id) { P.draft = fresh(); }
+      P.showDraft();
+    }
     showDrafts();
     var line = undo(W.tell("draft", "deleted", { name: name }), function () {
       one.revision = "";
@@ -116,7 +142,8 @@
         by("cb-draft-told").prepend(W.say("draft", "taken", { count: String(taken.length) }), " ");
       } catch (problem) {
         if (problem.message !== "json" && problem.message !== "shape") { throw problem; }
-        var words = W.tell("draft", "not_taken", { name: file.name, why: W.tell("draft", "why_" + problem.message) });
+        var words = W.tell("draft", "not_taken",
+          { name: file.name, why: W.tell("draft", "why_" + problem.message) });
         put("cb-draft-told", words);
         say("cb-draft-status", words);
       }
@@ -140,15 +167,21 @@
     page.querySelectorAll("[data-cb-save]").forEach(function (place) {
       delete place.dataset.cbSave;
       delete place.dataset.cbKey;
-      if (place.classList.contains("cb-told")) { place.replaceChildren(); } else { place.removeAttribute("aria-invalid"); }
+      if (place.classList.contains("cb-told")) {
+        place.replaceChildren();
+      } else {
+        place.removeAttribute("aria-invalid");
+      }
     });
     var lacks = D.lacks(P.draft, know, data.periods), first = null, words = [];
     lacks.forEach(function (one) {
-      var text = W.tell("save", one[1], one[2]), control = one[0] && field(one[0]), place = one[0] && by("cb-in-" + one[0] + "-told");
+      var text = W.tell("save", one[1], one[2]), control = one[0] && field(one[0]),
+        place = one[0] && by("cb-in-" + one[0] + "-told");
       words.push(text);
       if (place) {
         place.dataset.cbSave = "yes";
-        place.replaceChildren(W.say("part", "problem", { "class": "cb-flag", what: text, todo: "" }));
+        place.replaceChildren(
+          W.say("part", "problem", { "class": "cb-flag", what: text, todo: "" }));
         control.dataset.cbSave = "yes";
         control.setAttribute("aria-invalid", "true");
         first = first || control;
@@ -163,7 +196,8 @@
     return !words.length;
   }
   function told(words) {
-    var more = has(P.draft.fields.accuracy_percent) || has(P.draft.fields.accuracy_digits) ? " " + W.tell("save", "accuracy") : "";
+    var more = has(P.draft.fields.accuracy_percent) || has(P.draft.fields.accuracy_digits) ? " " +
+      W.tell("save", "accuracy") : "";
     by("cb-save-told").textContent = words + more;
   }
   function save() {
@@ -184,7 +218,8 @@
       told(W.tell("save", document.execCommand("copy") ? "copied" : "not_copied"));
     }
     if (!navigator.clipboard) { byHand(); return; }
-    navigator.clipboard.writeText(rows).then(function () { told(W.tell("save", "copied")); }, byHand);
+    navigator.clipboard.writeText(rows).then(function () { told(W.tell("save", "copied")); },
+      byHand);
   }
 
   function wireKeeping() {
@@ -196,12 +231,18 @@
       download(D.toFile(listed()), "coilbook-drafts.json", "application/json");
       P.unsaved = false;
     });
-    by("cb-draft-in").addEventListener("change", function (event) { if (event.target.files[0]) { takeIn(event.target.files[0]); } event.target.value = ""; });
-    window.addEventListener("storage", function (event) { if (D.isOurs(event.key)) { showDrafts(); } });
+    by("cb-draft-in").addEventListener("change", function (event) {
+      if (event.target.files[0]) { takeIn(event.target.files[0]); }
+      event.target.value = "";
+    });
+    window.addEventListener("storage", function (event) {
+      if (D.isOurs(event.key)) { showDrafts(); }
+    });
     window.addEventListener("beforeunload", function (event) {
       if (!P.keeping && P.unsaved && !D.isEmpty(P.draft)) { event.preventDefault(); }
     });
   }
 
-  Object.assign(P, { keep: keep, tellKeeping: tellKeeping, showDrafts: showDrafts, fresh: fresh, wireKeeping: wireKeeping });
+  Object.assign(P, { keep: keep, tellKeeping: tellKeeping, showDrafts: showDrafts, fresh: fresh,
+    wireKeeping: wireKeeping });
 })();

@@ -1,7 +1,9 @@
-/* The sentences of the page that checks a piece: written by the templates with slots, filled in here.
-   Every entry is [kind, code, when, without, markup]; of several of one code the first that holds is said. */
+/* The sentences of the page that checks a piece: written by the templates with slots, filled in
+   here. Every entry is [kind, code, when, without, markup]; of several of one code the first that
+   holds is said. */
 (function () {
   "use strict";
+  window.coilbook = window.coilbook || {};
   var SLOT = /\{([a-z_]+)\}/g;
   var kinds = null;
 
@@ -10,14 +12,16 @@
     JSON.parse(document.getElementById("cb-check-words").textContent).forEach(function (entry) {
       if (!entry) { return; }
       var codes = kinds[entry[0]] || (kinds[entry[0]] = {});
-      (codes[entry[1]] || (codes[entry[1]] = [])).push({ when: entry[2], without: entry[3], markup: entry[4], made: null });
+      (codes[entry[1]] || (codes[entry[1]] = [])).push(
+        { when: entry[2], without: entry[3], markup: entry[4], made: null });
     });
   }
 
   function missing(value) { return value === undefined || value === null || value === ""; }
 
   function holds(entry, data) {
-    return Object.keys(entry.when).every(function (name) { return String(data[name]) === entry.when[name]; }) &&
+    return Object.keys(entry.when).every(
+      function (name) { return String(data[name]) === entry.when[name]; }) &&
       entry.without.every(function (name) { return missing(data[name]); });
   }
 
@@ -30,7 +34,9 @@
   }
 
   function plain(text, data) {
-    return text.replace(SLOT, function (whole, name) { return missing(data[name]) ? "" : data[name]; });
+    return text.replace(SLOT, function (whole, name) {
+      return missing(data[name]) ? "" : data[name];
+    });
   }
 
   /* The places of a sentence that hold slots: found once, walked to at every filling. */
@@ -48,7 +54,11 @@
     while ((found = SLOT.exec(text))) {
       parts.push(text.slice(last, found.index));
       var value = data[found[1]];
-      if (Array.isArray(value)) { parts.push.apply(parts, value); } else if (!missing(value)) { parts.push(value); }
+      if (Array.isArray(value)) {
+        parts.push.apply(parts, value);
+      } else if (!missing(value)) {
+        parts.push(value);
+      }
       last = found.index + found[0].length;
     }
     if (!last) { return; }
@@ -60,7 +70,9 @@
     if (node.nodeType === Node.TEXT_NODE) { fillText(node, data); return; }
     if (node.attributes) {
       for (var i = 0; i < node.attributes.length; i++) {
-        if (node.attributes[i].value.indexOf("{") >= 0) { node.attributes[i].value = plain(node.attributes[i].value, data); }
+        if (node.attributes[i].value.indexOf("{") >= 0) {
+          node.attributes[i].value = plain(node.attributes[i].value, data);
+        }
       }
     }
     Array.from(node.childNodes).forEach(function (child) { fill(child, data); });
@@ -79,8 +91,9 @@
   function tell(kind, code, data) {
     var entry = find(kind, code, data || {});
     if (!entry.made) { prepare(entry); }
-    return entry.simple ? plain(entry.made.textContent, data || {}) : say(kind, code, data).textContent;
+    return entry.simple ? plain(entry.made.textContent, data || {})
+      : say(kind, code, data).textContent;
   }
 
-  window.coilbookWords = { say: say, tell: tell };
+  coilbook.words = { say: say, tell: tell };
 })();

@@ -1,9 +1,11 @@
-/* The formulas of measures/ that the tool pages need, each under the name it has there. Constants come
-   from Python by the data script bench.js. Pure functions; what cannot be is refused with a RangeError. */
+/* The formulas of measures/ that the tool pages need, each under the name it has there. Constants
+   come from Python by the data script bench.js. Pure functions; what cannot be is refused with a
+   RangeError. */
 (function () {
   "use strict";
-  var K = window.coilbookBench.constants;
-  var LINES = window.coilbookBench.lines;
+  window.coilbook = window.coilbook || {};
+  var K = coilbook.bench.constants;
+  var LINES = coilbook.bench.lines;
   var ROOT_3 = Math.sqrt(3);
 
   function refuse(text) { throw new RangeError(text); }
@@ -46,14 +48,16 @@
 
   /* A path in parallel. */
   function parallelOhm(resistanceOhm, parallelResistanceOhm) {
-    positive({ "The resistance": resistanceOhm, "The resistance in parallel": parallelResistanceOhm });
+    positive(
+      { "The resistance": resistanceOhm, "The resistance in parallel": parallelResistanceOhm });
     return resistanceOhm * parallelResistanceOhm / (resistanceOhm + parallelResistanceOhm);
   }
   function takeOutParallelOhm(readingOhm, parallelResistanceOhm) {
     notNegative({ "The reading": readingOhm });
     positive({ "The resistance in parallel": parallelResistanceOhm });
     if (readingOhm >= parallelResistanceOhm) {
-      refuse("A reading cannot reach the resistance that lies in parallel. Check what is connected, or unsolder one lead.");
+      refuse("A reading cannot reach the resistance that lies in parallel. "
+        + "Check what is connected, or unsolder one lead.");
     }
     return readingOhm * parallelResistanceOhm / (parallelResistanceOhm - readingOhm);
   }
@@ -84,10 +88,15 @@
       bare_diameter_m: wire.bare_diameter_m, overall_diameter_m: wire.overall_diameter_m,
       core_length_m: bobbin.core_length_m, core_width_m: bobbin.core_width_m,
       winding_height_m: bobbin.winding_height_m,
-      packing: (K.packingRange[0] + K.packingRange[1]) / 2, stretch: (K.stretchRange[0] + K.stretchRange[1]) / 2 };
+      packing: (K.packingRange[0] + K.packingRange[1]) / 2,
+        stretch: (K.stretchRange[0] + K.stretchRange[1]) / 2 };
   }
-  function perimeterM(w) { return 2 * (w.core_length_m - w.core_width_m) + Math.PI * w.core_width_m; }
-  function growthM(w) { return w.overall_diameter_m * w.overall_diameter_m * w.packing / w.winding_height_m; }
+  function perimeterM(w) {
+    return 2 * (w.core_length_m - w.core_width_m) + Math.PI * w.core_width_m;
+  }
+  function growthM(w) {
+    return w.overall_diameter_m * w.overall_diameter_m * w.packing / w.winding_height_m;
+  }
   function ohmPerM(w) {
     return K.rho20OhmM * (1 + w.stretch) / (Math.PI * w.bare_diameter_m * w.bare_diameter_m / 4);
   }
@@ -114,7 +123,8 @@
       turns: (1 + grown) / turns, bare_diameter_m: -2 / w.bare_diameter_m,
       overall_diameter_m: 2 * grown / w.overall_diameter_m, core_length_m: 2 / mean,
       core_width_m: (Math.PI - 2) / mean, winding_height_m: -grown / w.winding_height_m,
-      packing: grown / w.packing, stretch: 1 / (1 + w.stretch), resistivity_ohm_m: 1 / K.rho20OhmM };
+      packing: grown / w.packing, stretch: 1 / (1 + w.stretch),
+        resistivity_ohm_m: 1 / K.rho20OhmM };
   }
   /** Return a coil's resistance at 20 °C from its turns, {value, u, lines}; the turns are exact. */
   function resistanceEstimate(turns, w, halfWidths) {
@@ -123,20 +133,24 @@
       return { name: field, effect: Math.abs(value * by[field]) * rectangular(halfWidths[field]) };
     }));
   }
-  /** Return a coil's turns from its resistance at 20 °C with standard uncertainty, {value, u, lines}. */
+  /** Return a coil's turns from its resistance at 20 °C with standard uncertainty, {value, u,
+   * lines}. */
   function turnsEstimate(resistanceOhm, uOhm, w, halfWidths) {
     var turns = coilTurns(resistanceOhm, w), by = resistanceSensitivities(turns, w);
     var lines = [{ name: "resistance", effect: uOhm / (by.turns * resistanceOhm) }];
     return estimate(turns, lines.concat(Object.keys(halfWidths).map(function (field) {
-      return { name: field, effect: Math.abs(by[field] / by.turns) * rectangular(halfWidths[field]) };
+      return { name: field,
+        effect: Math.abs(by[field] / by.turns) * rectangular(halfWidths[field]) };
     })));
   }
   function layeredTurns(heightM, depthM, overallDiameterM, packing) {
-    positive({ "The height": heightM, "The depth": depthM, "The diameter": overallDiameterM, "The packing": packing });
+    positive({ "The height": heightM, "The depth": depthM, "The diameter": overallDiameterM,
+      "The packing": packing });
     return heightM * depthM / (packing * overallDiameterM * overallDiameterM);
   }
   function scatterTurns(heightM, depthM, overallDiameterM, fillFactor) {
-    positive({ "The height": heightM, "The depth": depthM, "The diameter": overallDiameterM, "The fill": fillFactor });
+    positive({ "The height": heightM, "The depth": depthM, "The diameter": overallDiameterM,
+      "The fill": fillFactor });
     if (fillFactor > Math.PI / (2 * ROOT_3)) { refuse("Round wire cannot fill a window so far."); }
     return fillFactor * heightM * depthM / (Math.PI * overallDiameterM * overallDiameterM / 4);
   }
@@ -163,14 +177,16 @@
     positive({ "The coverage factor": coverageFactor });
     var extent = coverageFactor * uPercent;
     return {
-      level_db: humLeftOfImbalanceDb(percent), low_db: humLeftOfImbalanceDb(Math.max(percent - extent, 0)),
+      level_db: humLeftOfImbalanceDb(percent),
+      low_db: humLeftOfImbalanceDb(Math.max(percent - extent, 0)),
       high_db: humLeftOfImbalanceDb(percent + extent) };
   }
 
-  /* Response. A circuit is {inductance_h, resistance_ohm, capacitance_f}; a load is {volume_ohm, input_ohm,
-     cable_f, tone_ohm, tone_f}, where an infinite resistance is nothing connected. */
+  /* Response. A circuit is {inductance_h, resistance_ohm, capacitance_f}; a load is {volume_ohm,
+     input_ohm, cable_f, tone_ohm, tone_f}, where an infinite resistance is nothing connected. */
   function circuit(c) {
-    positive({ "The inductance": c.inductance_h, "The resistance": c.resistance_ohm, "The capacitance": c.capacitance_f });
+    positive({ "The inductance": c.inductance_h, "The resistance": c.resistance_ohm,
+      "The capacitance": c.capacitance_f });
     return c;
   }
   function gainSquared(c, load, hertz) {
@@ -178,7 +194,8 @@
     var conductance = 1 / load.volume_ohm + 1 / load.input_ohm;
     var susceptance = omega * (c.capacitance_f + load.cable_f);
     if (load.tone_f > 0 && isFinite(load.tone_ohm)) {
-      var turn = omega * load.tone_ohm * load.tone_f, share = turn / (1 + turn * turn) / load.tone_ohm;
+      var turn = omega * load.tone_ohm * load.tone_f,
+        share = turn / (1 + turn * turn) / load.tone_ohm;
       conductance += turn * share;
       susceptance += share;
     }
@@ -187,13 +204,17 @@
     var imaginary = c.resistance_ohm * susceptance + reactance * conductance;
     return real * real + imaginary * imaginary;
   }
-  function levelDb(c, load, hertz) { return -10 * Math.log10(gainSquared(circuit(c), load, hertz)); }
+  function levelDb(c, load, hertz) {
+    return -10 * Math.log10(gainSquared(circuit(c), load, hertz));
+  }
 
   function clip(value, most) { return Math.max(-most, Math.min(most, value)); }
   function closerPeak(c, load, peak) {
     var step = K.look;
     for (var round = 0; round < K.rounds; round++) {
-      var seen = [-step, 0, step].map(function (d) { return Math.log(gainSquared(c, load, peak * (1 + d))); });
+      var seen = [-step, 0, step].map(function (d) {
+        return Math.log(gainSquared(c, load, peak * (1 + d)));
+      });
       var bend = seen[0] - 2 * seen[1] + seen[2];
       var move = bend > 0 ? 0.5 * (seen[0] - seen[2]) / bend : NaN;
       peak *= 1 + step * clip(move, 10);
@@ -225,35 +246,44 @@
       peak = closerPeak(c, load, peak);
       edge = closerEdge(c, load, edge);
     }
-    return { peak_hz: peak, height_db: -10 * Math.log10(gainSquared(c, load, peak)), edge_hz: edge };
+    return { peak_hz: peak, height_db: -10 * Math.log10(gainSquared(c, load, peak)),
+      edge_hz: edge };
   }
 
   /* Uncertainty. */
   function rectangular(halfWidth) { return halfWidth / ROOT_3; }
-  function accuracyHalfWidth(reading, percent, digits, step) { return percent / 100 * Math.abs(reading) + digits * step; }
+  function accuracyHalfWidth(reading, percent, digits, step) {
+    return percent / 100 * Math.abs(reading) + digits * step;
+  }
   function estimate(value, lines) {
-    return { value: value, u: Math.hypot.apply(null, lines.map(function (l) { return l.effect; })), lines: lines };
+    return { value: value, u: Math.hypot.apply(null, lines.map(function (l) { return l.effect; })),
+      lines: lines };
   }
 
   /** Return a resistance as it would be read at 20 °C, out of circuit, by a perfect meter.
 
-      A reading is {ohm, step_ohm, qualifier, accuracy (null or {percent, digits}), meter_ohm, leads_ohm,
-      in_circuit, parallel_ohm, parallel_tolerance, temperature_c, half_width_k}; what is not known is null.
-      The result is {value, u, lines, qualifier, flags, at_most}: as reduce_reading of measures/reduce.py. */
+      A reading is {ohm, step_ohm, qualifier, accuracy (null or {percent, digits}), meter_ohm,
+      leads_ohm, in_circuit, parallel_ohm, parallel_tolerance, temperature_c, half_width_k}; what is
+      not known is null. The result is {value, u, lines, qualifier, flags, at_most}: as
+      reduce_reading of measures/reduce.py. */
   function reduceResistance(reading) {
     var value = reading.ohm, qualifier = reading.qualifier || "", flags = [], lines, atMost = null;
     if (reading.accuracy) {
       var share = rectangular(reading.accuracy.percent);
       var digits = Math.max(reading.accuracy.digits, 0.5);
-      var whole = rectangular(accuracyHalfWidth(value, reading.accuracy.percent, digits, reading.step_ohm));
+      var whole = rectangular(
+        accuracyHalfWidth(value, reading.accuracy.percent, digits, reading.step_ohm));
       var rest = Math.sqrt(Math.max(0, whole * whole - Math.pow(share * value / 100, 2)));
-      lines = [{ name: "percent", effect: share * Math.abs(value) / 100 }, { name: "digits", effect: rest }];
+      lines = [{ name: "percent", effect: share * Math.abs(value) / 100 },
+        { name: "digits", effect: rest }];
     } else {
       lines = [{ name: "resolution", effect: rectangular(reading.step_ohm / 2) }];
       flags.push("no_instrument");
     }
     function chain(derivative, more) {
-      lines = lines.map(function (l) { return { name: l.name, effect: l.effect * Math.abs(derivative) }; }).concat(more);
+      lines = lines.map(
+        function (l) { return { name: l.name, effect: l.effect * Math.abs(derivative) }; }).concat(
+        more);
     }
     function bound(which, flag) {
       flags.push(flag);
@@ -264,10 +294,13 @@
       if (value >= pathOhm) { bound(">", "parallel_impossible"); return; }
       var free = takeOutParallelOhm(value, pathOhm), gap = pathOhm - value;
       chain(Math.pow(pathOhm / gap, 2),
-        [{ name: name, effect: Math.pow(value / gap, 2) * rectangular(pathOhm * tolerancePercent / 100) }]);
+        [{ name: name, effect: Math.pow(value / gap, 2) * rectangular(
+          pathOhm * tolerancePercent / 100) }]);
       value = free;
     }
-    if (reading.meter_ohm !== null) { takeOut("meter", reading.meter_ohm, 100 * K.inputResistanceHalfWidth); }
+    if (reading.meter_ohm !== null) {
+      takeOut("meter", reading.meter_ohm, 100 * K.inputResistanceHalfWidth);
+    }
     if (reading.leads_ohm > 0) {
       if (value <= reading.leads_ohm) { bound("<", "above_reading"); } else {
         value -= reading.leads_ohm;
@@ -275,8 +308,12 @@
       }
     }
     if (reading.in_circuit) {
-      if (reading.parallel_ohm !== null) { takeOut("parallel", reading.parallel_ohm, reading.parallel_tolerance); } else {
-        if (value < K.smallestAcrossOhm && qualifier !== ">") { atMost = takeOutParallelOhm(value, K.smallestAcrossOhm); }
+      if (reading.parallel_ohm !== null) {
+        takeOut("parallel", reading.parallel_ohm, reading.parallel_tolerance);
+      } else {
+        if (value < K.smallestAcrossOhm && qualifier !== ">") {
+          atMost = takeOutParallelOhm(value, K.smallestAcrossOhm);
+        }
         bound(">", "parallel_unknown");
       }
     }
@@ -290,7 +327,8 @@
     if (atMost !== null) { atMost /= factor; }
     chain(1 / factor, [
       { name: "temperature", effect: after * K.alpha20PerK / factor * rectangular(halfWidthK) },
-      { name: "coefficient", effect: Math.abs(after * (temperatureC - K.referenceTemperatureC) / factor)
+      { name: "coefficient",
+        effect: Math.abs(after * (temperatureC - K.referenceTemperatureC) / factor)
         * rectangular(K.alpha20PerK * K.conductivityHalfWidth) }]);
     var result = estimate(after, lines);
     result.qualifier = qualifier;
@@ -299,7 +337,8 @@
     return result;
   }
 
-  /** Return the nearest whole number of parts of an inch: {whole, top, bottom, rest} (rest in inches). */
+  /** Return the nearest whole number of parts of an inch: {whole, top, bottom, rest} (rest in
+   * inches). */
   function nearestFraction(inches, bottom) {
     notNegative({ "The length": inches });
     var parts = Math.round(inches * bottom), rest = inches - parts / bottom;
@@ -308,15 +347,22 @@
     return { whole: whole, top: top, bottom: top ? bottom : 1, rest: rest };
   }
 
-  window.coilbookFormulas = {
-    convert: convert, scale: scale, temperatureFactor: temperatureFactor, to20c: to20c, atTemperature: atTemperature,
+  coilbook.formulas = {
+    convert: convert, scale: scale, temperatureFactor: temperatureFactor, to20c: to20c,
+    atTemperature: atTemperature,
     parallelOhm: parallelOhm, takeOutParallelOhm: takeOutParallelOhm, awgDiameterM: awgDiameterM,
-    wireResistanceOhmPerM: wireResistanceOhmPerM, windingOf: windingOf, meanTurnM: meanTurnM, wireLengthM: wireLengthM,
-    coilResistanceOhm: coilResistanceOhm, coilTurns: coilTurns, turnsOfLength: turnsOfLength, resistanceSensitivities: resistanceSensitivities,
-    resistanceEstimate: resistanceEstimate, turnsEstimate: turnsEstimate, layeredTurns: layeredTurns,
-    scatterTurns: scatterTurns, fillRatio: fillRatio, imbalancePercent: imbalancePercent, humLeftDb: humLeftDb,
-    humLeftOfImbalanceDb: humLeftOfImbalanceDb, humLeftInterval: humLeftInterval, levelDb: levelDb, marks: marks,
-    rectangular: rectangular, accuracyHalfWidth: accuracyHalfWidth, reduceResistance: reduceResistance,
+    wireResistanceOhmPerM: wireResistanceOhmPerM, windingOf: windingOf, meanTurnM: meanTurnM,
+    wireLengthM: wireLengthM,
+    coilResistanceOhm: coilResistanceOhm, coilTurns: coilTurns, turnsOfLength: turnsOfLength,
+    resistanceSensitivities: resistanceSensitivities,
+    resistanceEstimate: resistanceEstimate, turnsEstimate: turnsEstimate,
+    layeredTurns: layeredTurns,
+    scatterTurns: scatterTurns, fillRatio: fillRatio, imbalancePercent: imbalancePercent,
+    humLeftDb: humLeftDb,
+    humLeftOfImbalanceDb: humLeftOfImbalanceDb, humLeftInterval: humLeftInterval, levelDb: levelDb,
+    marks: marks,
+    rectangular: rectangular, accuracyHalfWidth: accuracyHalfWidth,
+    reduceResistance: reduceResistance,
     nearestFraction: nearestFraction
   };
 })();

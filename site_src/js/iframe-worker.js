@@ -1,11 +1,13 @@
-/* From a file, browsers refuse to start a Worker. This stand-in runs the worker's script in a hidden
-   frame of the same page and passes messages both ways, so that the search works without a server. */
+/* From a file, browsers refuse to start a Worker. This stand-in runs the worker's script in a
+   hidden frame of the same page and passes messages both ways, so that the search works without a
+   server. */
 (function () {
   "use strict";
   if (location.protocol !== "file:") { return; }
 
   function copy(data) {
-    return typeof structuredClone === "function" ? structuredClone(data) : JSON.parse(JSON.stringify(data));
+    return typeof structuredClone === "function" ? structuredClone(data)
+      : JSON.parse(JSON.stringify(data));
   }
 
   class FrameWorker extends EventTarget {
@@ -23,7 +25,8 @@
       this.#frame.tabIndex = -1;
       document.body.appendChild(this.#frame);
 
-      /* An empty frame has this page's origin, so its window can be furnished as a worker's scope. */
+      /* An empty frame has this page's origin, so its window can be furnished as a worker's
+         scope. */
       var inside = this.#frame.contentWindow;
       inside.postMessage = (data) => { this.#tell(copy(data)); };
       inside.importScripts = (...urls) => urls.reduce(
@@ -50,7 +53,8 @@
     #deliver(data) {
       var inside = this.#frame.contentWindow;
       if (inside) {
-        setTimeout(() => inside.dispatchEvent(new inside.MessageEvent("message", { data: data })), 0);
+        setTimeout(() => inside.dispatchEvent(new inside.MessageEvent("message", { data: data })),
+          0);
       }
     }
 

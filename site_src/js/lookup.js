@@ -1,6 +1,7 @@
 /* Finding pieces by words, family, years, resistance and state, over columns in a data script. */
 (function () {
   "use strict";
+  window.coilbook = window.coilbook || {};
   var HERE = document.currentScript && document.currentScript.src;
   var STEP = 25;
   var FIELDS = ["words", "family", "year_from", "year_to", "kohm_low", "kohm_high", "state"];
@@ -13,13 +14,16 @@
 
   /** Return a number written with a point or a comma, or null. */
   function number(text) {
-    var value = parseFloat(String(text === undefined || text === null ? "" : text).trim().replace(",", "."));
+    var value = parseFloat(
+      String(text === undefined || text === null ? "" : text).trim().replace(",", "."));
     return isFinite(value) ? value : null;
   }
 
   /** Return the indexes of the pieces that fit every part of a query (blank parts fit all). */
   function find(data, query) {
-    var terms = fold(query.words || "").split(" ").filter(Boolean).map(function (term) { return " " + term; });
+    var terms = fold(query.words || "").split(" ").filter(Boolean).map(function (term) {
+      return " " + term;
+    });
     var from = number(query.year_from), to = number(query.year_to);
     var low = number(query.kohm_low), high = number(query.kohm_high);
     var found = [];
@@ -55,14 +59,17 @@
     link.href = root + data.url[i];
     link.textContent = data.id[i];
     tr.append(
-      cell("Piece", link), cell("Family", data.family_name[i]), cell("Position", data.position[i] || "–"),
-      cell("Years", years(data, i)), cell("kΩ at 20 °C", data.kohm_text[i] || "–"), cell("State", data.state[i]));
+      cell("Piece", link), cell("Family", data.family_name[i]),
+      cell("Position", data.position[i] || "–"),
+      cell("Years", years(data, i)), cell("kΩ at 20 °C", data.kohm_text[i] || "–"),
+        cell("State", data.state[i]));
     return tr;
   }
 
   function count(found, all) {
     if (!found) { return "No piece fits. Try fewer words or wider limits."; }
-    return found === all ? "All " + all + " pieces" : found + (found === 1 ? " piece" : " pieces") + " of " + all;
+    return found === all ? "All " + all + " pieces" : found + (found === 1 ? " piece" : " pieces") +
+      " of " + all;
   }
 
   function wire(form, data) {
@@ -83,7 +90,9 @@
 
     function query() {
       var out = {};
-      FIELDS.forEach(function (name) { out[name] = form.elements[name] ? form.elements[name].value.trim() : ""; });
+      FIELDS.forEach(function (name) {
+        out[name] = form.elements[name] ? form.elements[name].value.trim() : "";
+      });
       return out;
     }
 
@@ -99,14 +108,18 @@
     /* The query stays in the address, so that a search can be sent to someone. */
     function keep() {
       var asked = new URLSearchParams();
-      Object.entries(query()).forEach(function (part) { if (part[1]) { asked.set(part[0], part[1]); } });
+      Object.entries(query()).forEach(function (part) {
+        if (part[1]) { asked.set(part[0], part[1]); }
+      });
       history.replaceState(null, "", "#" + asked);
     }
 
     function recall() {
       /* A form on another page sends its query after a question mark. */
       var asked = new URLSearchParams(location.hash.slice(1) || location.search);
-      FIELDS.forEach(function (name) { if (form.elements[name]) { form.elements[name].value = asked.get(name) || ""; } });
+      FIELDS.forEach(function (name) {
+        if (form.elements[name]) { form.elements[name].value = asked.get(name) || ""; }
+      });
       run();
     }
 
@@ -128,7 +141,9 @@
     form.addEventListener("submit", function (event) {
       event.preventDefault();
       var asked = new URLSearchParams();
-      new FormData(form).forEach(function (value, name) { if (value.trim()) { asked.set(name, value.trim()); } });
+      new FormData(form).forEach(function (value, name) {
+        if (value.trim()) { asked.set(name, value.trim()); }
+      });
       location.href = form.action.split("#")[0] + "#" + asked;
     });
   }
@@ -140,12 +155,17 @@
     document.querySelectorAll("form[data-cb-to-hash]").forEach(hand);
     var form = document.getElementById("cb-lookup");
     if (!form) { return; }
-    if (window.coilbookPieces) { wire(form, window.coilbookPieces); return; }
+    if (coilbook.pieces) { wire(form, coilbook.pieces); return; }
     document.getElementById("cb-lookup-count").textContent =
-      "The list of pieces could not be read, so searching is off. The plain list below has them all.";
+      "The list of pieces could not be read, so searching is off. "
+        + "The plain list below has them all.";
   }
 
   /* The page with the list starts it as soon as its table is there, before anything is laid out. */
-  window.coilbookLookup = { find: find, fold: fold, start: start };
-  if (document.readyState === "loading") { document.addEventListener("DOMContentLoaded", start); } else { start(); }
+  coilbook.lookup = { find: find, fold: fold, start: start };
+  if (document.readyState === "loading") {
+    document.addEventListener("DOMContentLoaded", start);
+  } else {
+    start();
+  }
 })();

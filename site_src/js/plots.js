@@ -1,11 +1,15 @@
 /* Distribution plots: drawn only when one nears the screen, in the colours of the scheme shown. */
 (function () {
   "use strict";
-  var LIBRARY = document.currentScript && new URL("../plotly/plotly.min.js", document.currentScript.src).href;
-  var CONFIG = { displayModeBar: false, displaylogo: false, responsive: true, scrollZoom: false, showLink: false };
+  window.coilbook = window.coilbook || {};
+  var LIBRARY = document.currentScript &&
+    new URL("../plotly/plotly.min.js", document.currentScript.src).href;
+  var CONFIG = { displayModeBar: false, displaylogo: false, responsive: true, scrollZoom: false,
+    showLink: false };
   var FAILED = "This plot could not be drawn. The table has the same values.";
 
-  /** Return a copy of a figure with every "var:--name" replaced by what `colour` says of "--name". */
+  /** Return a copy of a figure with every "var:--name" replaced by what `colour` says of
+   * "--name". */
   function resolve(node, colour) {
     if (typeof node === "string") {
       return node.indexOf("var:") === 0 ? colour(node.slice(4)) : node;
@@ -45,8 +49,11 @@
   function draw(figure) {
     var place = figure.querySelector(".cb-plot");
     var spec = resolve(read(figure), schemeColour);
-    var layout = Object.assign({ dragmode: false, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)" }, spec.layout);
-    layout.font = Object.assign({ family: schemeColour("--cb-sans"), color: schemeColour("--cb-ink") }, layout.font);
+    var layout = Object.assign(
+      { dragmode: false, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)" },
+      spec.layout);
+    layout.font = Object.assign(
+      { family: schemeColour("--cb-sans"), color: schemeColour("--cb-ink") }, layout.font);
     var caption = figure.querySelector("figcaption");
     if (caption && !place.hasAttribute("role")) {
       place.setAttribute("role", "img");
@@ -77,7 +84,9 @@
     figures.forEach(function (figure) { near.observe(figure); });
 
     new MutationObserver(function () {
-      figures.forEach(function (figure) { if (figure.hasAttribute("data-cb-drawn")) { draw(figure); } });
+      figures.forEach(function (figure) {
+        if (figure.hasAttribute("data-cb-drawn")) { draw(figure); }
+      });
     }).observe(document.body, { attributes: true, attributeFilter: ["data-md-color-scheme"] });
 
     /* The print dialog does not wait: what is not drawn by then stays out, its table prints. */
@@ -89,6 +98,10 @@
     });
   }
 
-  window.coilbookPlots = { resolve: resolve };
-  if (document.readyState === "loading") { document.addEventListener("DOMContentLoaded", start); } else { start(); }
+  coilbook.plots = { resolve: resolve };
+  if (document.readyState === "loading") {
+    document.addEventListener("DOMContentLoaded", start);
+  } else {
+    start();
+  }
 })();

@@ -1,4 +1,5 @@
-/* The shell of every page: colour scheme, search, single-key shortcuts, printing. Runs before the first paint. */
+/* The shell of every page: colour scheme, search, single-key shortcuts, printing. Runs before the
+   first paint. */
 (function () {
   "use strict";
   var KEY = "coilbook-scheme";
@@ -6,13 +7,18 @@
   document.documentElement.classList.replace("no-js", "js");
   var dark = window.matchMedia("(prefers-color-scheme: dark)");
 
-  /* Storage may be refused (private windows, some browsers on files): then a choice lasts a page. */
+  /* Storage may be refused (private windows, some browsers on files): then a choice lasts a
+     page. */
   function remembered() {
     try { return localStorage.getItem(KEY); } catch (refused) { return null; }
   }
   function remember(scheme) {
     try {
-      if (scheme === null) { localStorage.removeItem(KEY); } else { localStorage.setItem(KEY, scheme); }
+      if (scheme === null) {
+        localStorage.removeItem(KEY);
+      } else {
+        localStorage.setItem(KEY, scheme);
+      }
     } catch (refused) { /* nothing to do */ }
   }
 
@@ -51,8 +57,9 @@
     });
   });
 
-  /* The engine's script takes long to start, and is for the search alone: it is asked for when somebody
-     goes there, or comes by an address that searches. What was typed meanwhile is searched for as well. */
+  /* The engine's script takes long to start, and is for the search alone: it is asked for when
+     somebody goes there, or comes by an address that searches. What was typed meanwhile is searched
+     for as well. */
   var awake = false;
   function wake() {
     var told = document.getElementById("cb-engine");
@@ -68,7 +75,9 @@
   document.addEventListener("DOMContentLoaded", function () {
     var search = document.querySelector(".cb-search");
     if (!search) { return; }
-    ["focusin", "pointerenter", "pointerdown"].forEach(function (kind) { search.addEventListener(kind, wake); });
+    ["focusin", "pointerenter", "pointerdown"].forEach(function (kind) {
+      search.addEventListener(kind, wake);
+    });
     if (search.contains(document.activeElement) || /[?&][qh]=/.test(location.search)) { wake(); }
   });
 
@@ -78,7 +87,8 @@
     var place = event.target;
     var typing = place instanceof HTMLElement &&
       (place.isContentEditable || /^(input|select|textarea)$/i.test(place.tagName));
-    if (!typing && !event.ctrlKey && !event.metaKey && !event.altKey && /^[fspn,./]$/.test(event.key)) {
+    if (!typing && !event.ctrlKey && !event.metaKey && !event.altKey &&
+      /^[fspn,./]$/.test(event.key)) {
       event.stopImmediatePropagation();
     }
   }, true);
@@ -87,7 +97,11 @@
   function tellCard() {
     var asked = document.getElementById(location.hash.slice(1));
     var root = document.documentElement;
-    if (asked && asked.closest(".cb-print")) { root.dataset.cbCard = asked.id; } else { delete root.dataset.cbCard; }
+    if (asked && asked.closest(".cb-print")) {
+      root.dataset.cbCard = asked.id;
+    } else {
+      delete root.dataset.cbCard;
+    }
   }
   window.addEventListener("hashchange", tellCard);
   document.addEventListener("DOMContentLoaded", tellCard);
@@ -99,7 +113,8 @@
     before = shown();
     show("paper");
     /* Of a piece that is being checked, what its reader opened. */
-    opened = Array.prototype.filter.call(document.querySelectorAll("main details:not([open])"), function (details) {
+    opened = Array.prototype.filter.call(document.querySelectorAll("main details:not([open])"),
+      function (details) {
       return !details.closest(".cb-check");
     });
     opened.forEach(function (details) { details.open = true; });

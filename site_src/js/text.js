@@ -1,6 +1,8 @@
-/* Numbers in words, as pages/text.py writes them: a test holds both sides to the same cases. Pure functions. */
+/* Numbers in words, as pages/text.py writes them: a test holds both sides to the same cases. Pure
+   functions. */
 (function () {
   "use strict";
+  window.coilbook = window.coilbook || {};
   var THIN = "\u202f", HARD = "\u00a0", MINUS = "\u2212";
   /* Enough places to write any number of this size out to its very end. */
   var ALL_PLACES = 100;
@@ -46,7 +48,8 @@
     return number(value, decimals) + unitText(prop.unit);
   }
 
-  /** Return the decimals at which a result is shown: two digits of U, at most one past the usual. */
+  /** Return the decimals at which a result is shown: two digits of U, at most one past the
+   * usual. */
   function resultDecimals(extent, prop) {
     var usual = prop.decimals;
     if (!(extent > 0) || !isFinite(extent)) { return usual; }
@@ -61,7 +64,8 @@
     if (value.value === null) { return "–"; }
     var unit = unitText(prop.unit);
     if (value.qualifier === "<" || value.qualifier === ">") {
-      return (value.qualifier === "<" ? "below " : "above ") + number(value.value, prop.decimals) + unit;
+      return (value.qualifier === "<" ? "below " : "above ") + number(value.value, prop.decimals) +
+        unit;
     }
     if (!value.U) { return number(value.value, prop.decimals) + unit; }
     var decimals = resultDecimals(value.U, prop);
@@ -91,9 +95,13 @@
   }
 
   /** Return the per cent of peers below a value, without false ends. */
-  function rankPercent(percentile) { return String(Math.min(99, Math.max(1, Number(fixed(percentile, 0))))); }
+  function rankPercent(percentile) {
+    return String(Math.min(99, Math.max(1, Number(fixed(percentile, 0)))));
+  }
 
-  function isUpper(letter) { return letter !== letter.toLowerCase() && letter === letter.toUpperCase(); }
+  function isUpper(letter) {
+    return letter !== letter.toLowerCase() && letter === letter.toUpperCase();
+  }
 
   /** Return words that go on with a sentence; an abbreviation keeps its capitals. */
   function lowerFirst(words) {
@@ -102,9 +110,11 @@
   /** Return words that begin a sentence. */
   function upperFirst(words) { return words.charAt(0).toUpperCase() + words.slice(1); }
 
-  window.coilbookText = {
-    fixed: fixed, number: number, unitText: unitText, quantity: quantity, closeQuantity: closeQuantity,
-    resultDecimals: resultDecimals, result: result, inTens: inTens, years: years, probability: probability,
+  coilbook.text = {
+    fixed: fixed, number: number, unitText: unitText, quantity: quantity,
+    closeQuantity: closeQuantity,
+    resultDecimals: resultDecimals, result: result, inTens: inTens, years: years,
+    probability: probability,
     rankPercent: rankPercent, lowerFirst: lowerFirst, upperFirst: upperFirst
   };
 })();

@@ -90,7 +90,7 @@ def main(demo: Path) -> None:
             session = page.context.new_cdp_session(page)
             page.goto(address)
             if name == "check":
-                page.wait_for_function("id => (window.coilbookPeersOf || {})[id]", arg=FAMILY)
+                page.wait_for_function("id => (coilbook.peersOf || {})[id]", arg=FAMILY)
                 selector = fill_piece(page)
             session.send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
             answered, painted = key_ms(page, selector, values)

@@ -159,5 +159,7 @@ def large_site(demo_site: BuildReport, tmp_path_factory: pytest.TempPathFactory)
 def pieces(demo_site: BuildReport) -> dict[str, list[object]]:
     """Return the columns of the lookup page's data script."""
     text = (demo_site.out / "assets" / "data" / "pieces.js").read_text(encoding="utf-8")
-    columns: dict[str, list[object]] = json.loads(text.partition(" = ")[2].rstrip(";\n"))
+    columns: dict[str, list[object]] = json.loads(
+        text.partition("coilbook.pieces = ")[2].rstrip(";\n")
+    )
     return columns

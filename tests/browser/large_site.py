@@ -28,7 +28,7 @@ def enlarge(demo: Path, site: Path) -> None:
     for part in _PARTS:
         shutil.copytree(demo / part, site / part)
     _change(site / PEERS_FOLDER / f"{FAMILY}.js", f'"{FAMILY}"] = ', _more_peers)
-    _change(site / PIECES_SCRIPT, "coilbookPieces = ", _more_pieces)
+    _change(site / PIECES_SCRIPT, "coilbook.pieces = ", _more_pieces)
     html = (demo / _LOOKUP).read_text(encoding="utf-8")
     (site / _LOOKUP).parent.mkdir()
     (site / _LOOKUP).write_text(listed_apart(html, PIECES), encoding="utf-8")

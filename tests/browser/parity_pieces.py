@@ -418,3 +418,55 @@ _HARDLY_DRAWN = (
         ("pair-quality", "pair", "2.1"),
     ),
 )
+
+
+def _first_day() -> tuple[dict[str, Any], ...]:
+    """Return pieces with the slips of a first day, of the piece and of its readings."""
+    coil = {"property_id": "coil-resistance", "component": "coil_a", "value": "4.02k"}
+    coil |= {"circuit": "free", "temperature": "22 °C"}
+    rows: tuple[dict[str, Any], ...] = (
+        *(
+            {**coil, "value": value}
+            for value in ("4.02", "4020", "4,02", "0.0041", "4.02k / 3.87k")
+        ),
+        *({**coil, "temperature": text} for text in ("72", "300", "3", "-60")),
+        *(
+            {**coil, "date": text}
+            for text in ("46095", "03/04/2026", "14.03.2026", "3/14/2026", "31-02-2026", "32873")
+        ),
+        *({**coil, "component": text} for text in ("Coil A", "coil-b", "pair", "Pair ", "magnet")),
+        *({**coil, "circuit": "in circuit", "parallel": text} for text in ("500", "500000", "1q")),
+        *(
+            {**coil, "property_id": name, "component": part}
+            for name in ("resistance", "coil-resistence", "imbalance", "turns")
+            for part in ("coil_a", "pair")
+        ),
+        {**coil, "unit": "kHz", "value": "4.02q"},
+        {**coil, "qualifier": "<", "value": ">9M"},
+        *(
+            {"property_id": "pole-spacing", "component": "pickup", "value": value}
+            for value in ("42384", "2016-01-15", "16-Jan", "2", "50", "1 15/16")
+        ),
+        {"property_id": "wire-insulation", "component": "coil_a", "value": "Plain-Enamel"},
+        {"property_id": "coil-quality", "component": "coil_a", "value": "2.3"},
+    )
+    plain = {**_made("full-size-humbucker"), "readings": [dict(row) for row in rows]}
+    cells = (
+        (
+            "family_id",
+            ("humbucker", "Full-Size-Humbucker", "Full-size humbucker", "Soap bar", "x y"),
+        ),
+        ("year_first", ("1958/59", "1957-1960", "ca. 1958", " 1958 ", "58", "late fifties")),
+        ("position", ("Bridge", "brigde")),
+        ("state", ("Untouched", "un-touched")),
+        ("potted", ("TRUE", "N", "No", "perhaps")),
+    )
+    some = [dict(row) for row in rows[:1]]
+    return (
+        plain,
+        *({**plain, "readings": some, column: text} for column, texts in cells for text in texts),
+        {**plain, "family_id": "single coil", "position": "brigde", "features": ["no-such"]},
+    )
+
+
+_HARDLY_DRAWN = (*_HARDLY_DRAWN, *_first_day())

@@ -651,4 +651,4 @@ def vectors_script() -> str:
         "wires": list(REFERENCE.wires),
         "bobbins": list(REFERENCE.bobbins),
     }
-    return f"window.coilbookVectors = {json.dumps(data)};\n"
+    return f"coilbook.vectors = {json.dumps(data)};\n"

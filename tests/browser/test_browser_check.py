@@ -86,7 +86,7 @@ def type_piece(page: Page) -> None:
     ):
         tab_to(page, selector)
         page.keyboard.type(words)
-    page.wait_for_function("id => (window.coilbookPeersOf || {})[id]", arg=FAMILY)
+    page.wait_for_function("id => (coilbook.peersOf || {})[id]", arg=FAMILY)
     expect(page.locator("#cb-check-status")).not_to_be_empty()
 
 
@@ -230,7 +230,7 @@ def test_what_cannot_be_read_is_kept_told_and_announced(visit: Any) -> None:
 def test_the_field_that_is_typed_in_stays_where_it_is(visit: Any, screen: str) -> None:
     """What a first reading adds above its field, the summary and remarks, does not move it away."""
     page = visit(screen).go(f"{PATH}#family={FAMILY}")
-    page.wait_for_function("id => (window.coilbookPeersOf || {})[id]", arg=FAMILY)
+    page.wait_for_function("id => (coilbook.peersOf || {})[id]", arg=FAMILY)
     field = page.locator(f"{row('pair-resistance', 'pair')} .cb-read__in input")
     field.focus()
     top, scrolled = field.evaluate("field => [field.getBoundingClientRect().top, scrollY]")
@@ -454,7 +454,7 @@ def test_every_claim_that_the_page_may_show_leads_to_its_place(
 ) -> None:
     """Each claim's link and its evidence's are places of this site; scripts hide from the check."""
     page = visit().go(PATH)
-    data = page.evaluate("coilbookKnown")
+    data = page.evaluate("coilbook.known")
     words = json.loads(page.locator("#cb-check-words").text_content() or "")
     links = {link for c in data["claims"].values() for link in (c["place"], c["href"])}
     for entry in words:

@@ -20,7 +20,7 @@ MADE_AT_MOST = 45
 #: From here on every number that is read of a family's peers is counted in ``cbRead``.
 COUNT_PEERS = """id => {
     window.cbRead = 0;
-    for (const of of Object.values(window.coilbookPeersOf[id].values)) {
+    for (const of of Object.values(coilbook.peersOf[id].values)) {
         of.v = new Proxy(of.v, { get(numbers, name) {
             if (typeof name === "string" && /^[0-9]+$/.test(name)) { window.cbRead += 1; }
             return Reflect.get(numbers, name);
@@ -39,7 +39,7 @@ def test_a_key_makes_little_work_among_ten_thousand_peers(visit: Any, large_site
     window.root = large_site
     window.page.add_init_script(WATCH_LAYOUT)
     page = window.go(f"check/index.html#family={FAMILY}")
-    page.wait_for_function("id => (window.coilbookPeersOf || {})[id]", arg=FAMILY)
+    page.wait_for_function("id => (coilbook.peersOf || {})[id]", arg=FAMILY)
     page.evaluate(COUNT_PEERS, FAMILY)
     selector = fill_piece(page)
     typed(page, selector, TYPED[:3])  # the first asks where the field stands, to keep it there

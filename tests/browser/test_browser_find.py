@@ -201,7 +201,7 @@ def test_folding_is_the_same_in_page_and_builder(visit: Any) -> None:
         "İstanbul ıI", "1 15/16 in", "naïve—dash…", "Ⅷ ²³", "中文 кабель", "", "  a  b ",
     ]  # fmt: skip
     page = visit().go("pieces/index.html")
-    folded = page.evaluate("all => all.map(coilbookLookup.fold)", vectors)
+    folded = page.evaluate("all => all.map(coilbook.lookup.fold)", vectors)
     assert folded == [fold(text) for text in vectors]
 
 
@@ -215,7 +215,7 @@ def test_a_lookup_goes_through_its_pieces_once(visit: Any) -> None:
     page.locator("#cb-lookup-results tbody tr").first.wait_for()
     read, folded, found, fitting, count = page.evaluate(
         """() => {
-            const from = window.coilbookPieces, data = {}, read = {};
+            const from = coilbook.pieces, data = {}, read = {};
             for (const name of Object.keys(from)) {
                 data[name] = !Array.isArray(from[name]) ? from[name] : new Proxy(from[name], {
                     get(column, at) {
@@ -233,9 +233,9 @@ def test_a_lookup_goes_through_its_pieces_once(visit: Any) -> None:
                 return normalize.call(this, form);
             };
             const limits = { year_from: "1950", kohm_low: "3" };
-            const found = coilbookLookup.find(data, { words: "bridge untouch", ...limits }).length;
+            const found = coilbook.lookup.find(data, { words: "bridge untouch", ...limits }).length;
             String.prototype.normalize = normalize;
-            const fitting = coilbookLookup.find(from, limits).length;
+            const fitting = coilbook.lookup.find(from, limits).length;
             return [read, folded, found, fitting, from.id.length];
         }"""
     )
@@ -297,7 +297,7 @@ def test_colours_are_put_in_by_role_without_touching_the_figure(visit: Any) -> N
     resolved, same = page.evaluate(
         """figure => {
             const before = JSON.stringify(figure);
-            const out = coilbookPlots.resolve(figure, name => "<" + name + ">");
+            const out = coilbook.plots.resolve(figure, name => "<" + name + ">");
             return [out, before === JSON.stringify(figure)];
         }""",
         figure,

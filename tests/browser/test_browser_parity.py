@@ -39,7 +39,7 @@ PRINTED = {
 }
 #: Puts them beside those written by hand; wires and rods come as plain objects.
 PUT_PRINTED = """names => {
-    const core = coilbook.core, F = coilbookFormulas;
+    const core = coilbook.core, F = coilbook.formulas;
     const made = one => {
         if (one && one.along_m !== undefined) {
             return new core.RodMagnet(one.diameter_m, one.along_m);
@@ -56,9 +56,9 @@ PUT_PRINTED = """names => {
 }"""
 
 RUN_CASES = """() => {
-    const F = Object.assign({}, coilbookFormulas), V = coilbookVectors;
+    const F = Object.assign({}, coilbook.formulas), V = coilbook.vectors;
     const parts = (wire, bobbin) => {
-        const w = coilbookBench.wires[V.wires[wire]], b = coilbookBench.bobbins[V.bobbins[bobbin]];
+        const B = coilbook.bench, w = B.wires[V.wires[wire]], b = B.bobbins[V.bobbins[bobbin]];
         return [F.windingOf(w, b), w.half_widths];
     };
     F.resistanceOfTable = (n, wire, bobbin) => F.resistanceEstimate(n, ...parts(wire, bobbin));
@@ -74,8 +74,8 @@ RUN_CASES = """() => {
     const odd = v => typeof v === "number" && !Number.isFinite(v);
     return JSON.stringify(found, (_, v) => odd(v) ? { odd: String(v) } : v);
 }"""
-RUN_TEXTS = """() => coilbookVectors.texts.map(t => {
-    try { return coilbookGrammar.readValue(t.text, t.kind, t.options); }
+RUN_TEXTS = """() => coilbook.vectors.texts.map(t => {
+    try { return coilbook.grammar.readValue(t.text, t.kind, t.options); }
     catch (refusal) { if (!refusal.what) { throw refusal; } return refusal; }
 })"""
 
@@ -148,7 +148,7 @@ def test_what_a_function_should_refuse_is_refused(outcomes: list[dict[str, Any]]
 
 def test_the_page_has_no_function_that_is_not_compared(page: Any) -> None:
     """A new function of formulas*.js needs its vectors; three have theirs under another name."""
-    names = set(page.evaluate("Object.keys(coilbookFormulas)"))
+    names = set(page.evaluate("Object.keys(coilbook.formulas)"))
     elsewhere = {"windingOf", "resistanceEstimate", "turnsEstimate"}  # resistance-, turnsOfTable
     here = {"nearestFraction", "scale"}  # below; convert and the grammar's steps use the same table
     assert names - elsewhere - here == {s.name for s in SHARED if not s.name.endswith("OfTable")}
@@ -174,7 +174,7 @@ def test_nearest_fractions_are_nearest(page: Any) -> None:
     for bottom in (16, 64):
         found = page.evaluate(
             """bottom => Array.from({ length: 1500 },
-                (_, i) => coilbookFormulas.nearestFraction(i / 500, bottom))""",
+                (_, i) => coilbook.formulas.nearestFraction(i / 500, bottom))""",
             bottom,
         )
         for i, one in enumerate(found):

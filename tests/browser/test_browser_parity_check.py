@@ -35,7 +35,7 @@ SCRIPTS = tuple(
     part for part in PARTS[: PARTS.index("assets/js/check.js") + 1] if part not in THERE
 )
 ADD_PEERS = """added => added.forEach(([family, key, values]) => {
-    const of = coilbookPeersOf[family], there = of.values[key] || { v: [], g: [] };
+    const of = coilbook.peersOf[family], there = of.values[key] || { v: [], g: [] };
     of.groups.push([[], null]);
     const both = there.v.map((v, i) => [v, there.g[i]]);
     values.forEach(v => both.push([v, of.groups.length - 1]));
@@ -43,7 +43,7 @@ ADD_PEERS = """added => added.forEach(([family, key, values]) => {
     of.values[key] = { v: both.map(b => b[0]), g: both.map(b => b[1]) };
 })"""
 _SAID: list[dict[str, Any]] = []
-SAY = "typed => JSON.stringify(typed.map(coilbookCheck.assess))"
+SAY = "typed => JSON.stringify(typed.map(coilbook.check.assess))"
 
 
 @pytest.fixture
@@ -153,7 +153,7 @@ def test_without_peers_everything_else_is_said(visit: Any, demo_site: BuildRepor
     assert alone["values"][0]["value"] == pytest.approx(by_hand, rel=1e-9)
     assert [place["peers"] for place in alone["values"][0]["places"]] == [0]
     script = demo_site.out / PEERS_FOLDER / "full-size-humbucker.js"
-    page.evaluate("window.coilbookPeersLoaded = family => { window.told = family; }")
+    page.evaluate("coilbook.peersLoaded = family => { window.told = family; }")
     page.add_script_tag(path=script)
     assert page.evaluate("window.told") == "full-size-humbucker"
     (among,) = json.loads(page.evaluate(SAY, [typed]))
@@ -212,8 +212,7 @@ def test_the_script_folder_has_no_engine_script_that_is_not_loaded_here(
     engine = {
         path.name
         for path in (demo_site.out / "assets" / "js").glob("*.js")
-        if "window.coilbookCheck = {" in (text := path.read_text("utf-8"))
-        or "C = window.coilbookCheck" in text
+        if "coilbook.check = {" in (text := path.read_text("utf-8")) or "C = coilbook.check" in text
     }
     # The joined script of the page holds all of them.
     # What is printed of the core names no page's object; the joined script holds all of them.

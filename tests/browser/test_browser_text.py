@@ -22,7 +22,7 @@ ODD = (
     0.0, 0.5, 1.5, 2.5, -0.5, -2.5, 0.125, 0.375, 2.675, 1.005, 9.995, 99.5, 999.5, 9999.5, 9999.49,
     99999.5, 12345.678, -0.004, -0.005, 1e-9, 123456789.0, 25.0, 35.0, 250.0, 350.0, 1e15,
 )  # fmt: skip
-RUN = """cases => cases.map(([name, ...arguments]) => coilbookText[name](...arguments))"""
+RUN = """cases => cases.map(([name, ...arguments]) => coilbook.text[name](...arguments))"""
 COUNT = 400
 
 

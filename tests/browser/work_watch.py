@@ -128,7 +128,7 @@ TYPE_AT_ONCE = """(([shown, field, typed, answer]) => {
             before, after: told.textContent, at: performance.now(),
             painted: performance.getEntriesByType("paint").length,
             asked: [...(window.cbAsked || [])],
-            peers: Object.keys(window.coilbookPeersOf || {}),
+            peers: Object.keys(window.coilbook?.peersOf || {}),
         };
     });
     watch.observe(document, { subtree: true, childList: true, attributes: true });

@@ -25,13 +25,14 @@ from coilbook.resources import checkout_dir, dataset_dir
 #: What `check` says of three slips in README's example: a family, a unit, a lapsed calibration.
 LAPSED = (
     "date: 'bench-meter' was due for calibration on 2026-02-01, before the reading of 2026-03-14. "
-    "Correct the date, enter the newer calibration, or leave it: pages will say so."
+    "Correct the date, enter the newer calibration, or leave it: pages will say so. "
+    "[calibration-lapsed]"
 )
 EXPECTED = [
     "2 errors:",
     "pieces.csv:2 family_id: 'full-sise-humbucker' is not in the reference's families.csv. "
-    "Did you mean 'full-size-humbucker'? Correct it.",
-    "readings.csv:2 value: 'q' is not a unit of resistance. Write it as in 7.82 kΩ.",
+    "Did you mean 'full-size-humbucker'? Correct it. [id-unknown]",
+    "readings.csv:2 value: 'q' is not a unit of resistance. Write it as in 7.82 kΩ. [unit-unknown]",
     "2 doubts:",
     f"readings.csv:3 {LAPSED}",
     f"readings.csv:4 {LAPSED}",
@@ -95,7 +96,7 @@ def test_check_ends_with_2_for_doubts(coilbook: Any, bench: Path) -> None:
 
 def test_check_of_the_demo_tells_its_doubts(coilbook: Any) -> None:
     """The demo has fifteen doubtful places, made on purpose, and no error: exit 2."""
-    result = coilbook("check", dataset_dir() / "demo")
+    result = coilbook("check", dataset_dir() / "demo", "--all")
     assert result.exit_code == 2
     head, *lines = result.stdout.splitlines()
     assert head == "15 doubts:"
@@ -111,10 +112,10 @@ def test_check_of_the_demo_tells_its_doubts(coilbook: Any) -> None:
 
 def test_check_as_json_tells_the_same(coilbook: Any) -> None:
     """Text and JSON name the same problems of the demo, in the same order, and exit alike."""
-    told, as_json = coilbook("check"), coilbook("check", "--json")
+    told, as_json = coilbook("check", "--all"), coilbook("check", "--json")
     assert as_json.exit_code == told.exit_code == 2
     lines = [
-        f"{p['file']}:{p['line']} {p['column']}: {p['what']} {p['todo']}"
+        f"{p['file']}:{p['line']} {p['column']}: {p['what']} {p['todo']} [{p['code']}]"
         for p in json.loads(as_json.stdout)
     ]
     assert lines == told.stdout.splitlines()[1:]
@@ -132,7 +133,7 @@ def test_check_as_json(coilbook: Any, bench: Path) -> None:
     result = coilbook("check", bench, "--json")
     assert result.exit_code == 1
     (problem,) = json.loads(result.stdout)
-    assert set(problem) == {"severity", "file", "line", "column", "what", "todo"}
+    assert set(problem) == {"severity", "code", "file", "line", "column", "what", "todo"}
     place = [problem[key] for key in ("severity", "file", "line", "column")]
     assert place == ["error", "readings.csv", 2, "value"]
 

@@ -133,11 +133,11 @@ def test_every_mistake_is_told_in_one_run(coilbook: Any) -> None:
     ("arguments", "words"),
     [
         ((), "nothing was read of the piece. Give at least one reading"),
-        (("--year", "1959", "--years", "1957-58", "--pair", "8k"), "--years: '1957-58' cannot"),
+        (("--year", "1959", "--years", "57-58", "--pair", "8k"), "--years: '57-58' cannot"),
         (("--year", "1959", "--years", "1957-1958", "--pair", "8k"), "--years: a year is given"),
         (("--years", "1960-1957", "--pair", "8k"), "--years: year_first 1960 is above"),
         (("--position", "nck", "--pair", "8k"), "--position: 'nck' is not a position"),
-        (("--coil", "8k"), "--coil: coil-resistance of full-size-humbucker is not read at coil."),
+        (("--coil", "8k"), "--coil: full-size-humbucker has two coils. Give"),
         (("--read", "coil-imbalance=3"), "--read coil-imbalance: coil-imbalance is worked out"),
     ],
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import queue
 import signal
 import socket
@@ -11,11 +12,13 @@ import threading
 import urllib.request
 from functools import partial
 from pathlib import Path
+from typing import IO
 
 import pytest
 
-from coilbook.commands.serve import snapshot, start_server, watch
+from coilbook.commands.serve import snapshot, watch
 from coilbook.errors import CoilbookError
+from coilbook.publish.live import LiveSite, start_server
 
 PATIENCE_S = 600
 
@@ -129,3 +132,37 @@ def test_server_is_for_this_computer_alone(tmp_path: Path) -> None:
     finally:
         server.shutdown()
         server.server_close()
+
+
+def test_served_pages_listen_and_the_site_stays_as_it_was_built(tmp_path: Path) -> None:
+    """A page gets the script on its way out, the stream tells of each build and of each error."""
+    page = tmp_path / "index.html"
+    page.write_text("<!doctype html><body><p>4.02k</p></body>", encoding="utf-8")
+    (tmp_path / "own.js").write_text("</body>", encoding="utf-8")
+    live = LiveSite()
+    server = start_server(tmp_path, 0, live)
+    address = f"http://127.0.0.1:{server.server_address[1]}"
+
+    def told(stream: IO[bytes]) -> dict[str, str]:
+        while not (line := stream.readline().decode()).startswith("data: "):
+            assert line, "the stream has ended"
+        return json.loads(line.removeprefix("data: "))  # type: ignore[no-any-return]
+
+    try:
+        live.built()
+        with urllib.request.urlopen(f"{address}/", timeout=PATIENCE_S) as answer:
+            shown = answer.read().decode()
+        assert 'data-version="1"' in shown
+        assert shown.endswith("</script></body>")
+        with urllib.request.urlopen(f"{address}/own.js", timeout=PATIENCE_S) as answer:
+            assert answer.read() == b"</body>"
+        with urllib.request.urlopen(f"{address}/-/live", timeout=PATIENCE_S) as stream:
+            assert told(stream) == {"version": "1", "problems": ""}
+            live.stays("pieces.csv:2 state: the cell is empty.")
+            assert told(stream)["problems"] == "pieces.csv:2 state: the cell is empty."
+            live.built()
+            assert told(stream) == {"version": "2", "problems": ""}
+    finally:
+        server.shutdown()
+        server.server_close()
+    assert page.read_text(encoding="utf-8").endswith("<p>4.02k</p></body>")

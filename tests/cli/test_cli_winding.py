@@ -69,7 +69,7 @@ def test_the_sheet_as_data(coilbook: Any) -> None:
     [
         (["--family", "fulsize-humbucker"], "Did you mean 'full-size-humbucker'?"),
         (["--family", "zzz"], "The reference has no family 'zzz'. It has: full-size-humbucker"),
-        ([], "Missing option '--family'"),
+        ([], "Write coilbook winding --family with one of these, or with a plain word"),
         (["--awg", "47"], "no wire '47' in single build. The nearest is 46. It has 38 to 46 AWG."),
         (["--awg", "420"], "no wire '420' in single build. It has 38 to 46 AWG."),
         (["--awg", "4w"], "no wire '4w'"),

@@ -26,7 +26,6 @@ STILL_LONG = frozenset(
     {
         "coilbook.core.observing.about_paths.losses",
         "coilbook.core.reduction.reduce.reduce_reading",
-        "coilbook.records.rules.bench.read_reading",
     }
 )
 #: Rooms that still hold more modules.

@@ -39,13 +39,12 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Any:
 @pytest.fixture(scope="module")
 def data(made: Any) -> Any:
     """Return what the script for all families assigns."""
-    name, _, text = check_script(made[0], made[1]).partition(" = ")
-    assert name == "window.coilbookCheckData"
+    _, _, text = check_script(made[0], made[1]).partition("\ncoilbook.checkData = ")
     return json.loads(text.rstrip(";\n"))
 
 
 def _peers(script: str) -> Any:
-    found = re.search(r"^window\.coilbookPeersOf\[\"[a-z-]+\"\] = (.*);$", script, re.MULTILINE)
+    found = re.search(r"^coilbook\.peersOf\[\"[a-z-]+\"\] = (.*);$", script, re.MULTILINE)
     assert found
     return json.loads(found[1])
 

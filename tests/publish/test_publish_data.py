@@ -11,12 +11,13 @@ import pytest
 
 from coilbook.publish.downloads import DESCRIPTOR, downloads, file_prefix
 from coilbook.publish.scripts.lookup_data import fold, pieces_script
+from coilbook.publish.scripts.one_object import OBJECT
 from coilbook.records.tables.models import FIGURE_TABLES
 
 
 def columns(script: str) -> dict[str, list[object]]:
     """Return the object that a data script assigns."""
-    prefix, suffix = "window.coilbookPieces = ", ";\n"
+    prefix, suffix = f"{OBJECT}coilbook.pieces = ", ";\n"
     assert script.startswith(prefix)
     assert script.endswith(suffix)
     loaded: dict[str, list[object]] = json.loads(script[len(prefix) : -len(suffix)])

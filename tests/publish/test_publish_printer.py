@@ -92,7 +92,7 @@ def test_only_what_is_asked_for_is_printed_and_always_alike(tmp_path: Path) -> N
         "function used(x) {",
         "  return x * A;",
         "}",
-        "const coilbook = window.coilbook = window.coilbook || {};",
+        "window.coilbook = window.coilbook || {};",
         "coilbook.core = Object.assign(coilbook.core || {}, { used });",
         "})();",
     ]

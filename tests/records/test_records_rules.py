@@ -10,15 +10,18 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import messages_report
 import pytest
 from records_tiny import ARCHIVE, REFERENCE, tiny_archive, tiny_reference, told
 from test_records_files import BYTES, REFUSED_FILES
 
+import coilbook
 import coilbook.records
 from coilbook.errors import Problem
-from coilbook.records.reading.rows import literal_words
-from coilbook.records.tables.cells import Row
+from coilbook.records.tables.cells import Row, literal_words
+from coilbook.records.tables.messages import MESSAGES_FILE
 from coilbook.records.tables.models import ARCHIVE_TABLES, REFERENCE_TABLES, Source
+from coilbook.resources import dataset_dir
 
 HERE = Path(__file__).parent
 LONG = "9" * 4400  # more digits than Python will turn into a whole number
@@ -88,11 +91,14 @@ WORDS = [
 def test_each_needed_cell_must_be_filled_in(
     side: str, file: str, model: type[Row], column: str, tmp_path: Path
 ) -> None:
-    """An empty needed cell is told at its place, with what belongs there."""
-    meaning = model.model_fields[column].description
-    assert _edited_cell(side, file, column, " ", tmp_path) == [
-        f"error {file}:2 {column}: the cell is empty. What belongs here: {meaning}"
-    ]
+    """An empty needed cell is told at its place, with what belongs there and every word for it."""
+    (told_of_it,) = _edited_cell(side, file, column, " ", tmp_path)
+    assert told_of_it.startswith(f"error {file}:2 {column}: the cell is empty. W")
+    assert str(model.model_fields[column].description) in told_of_it
+    choice = told_of_it.split(" Write ")[-1].split(". (")[0]
+    assert set(literal_words(model, column)) <= set(
+        re.split(r", or | or |, ", choice.split(" if ")[0])
+    )
 
 
 @pytest.mark.parametrize(("side", "file", "model", "column"), WORDS)
@@ -116,7 +122,7 @@ def test_the_tiny_tables_have_every_column() -> None:
 
 
 #: Functions whose text arguments are what a problem says, and which argument that is.
-_SAYS = {"error": 1, "doubt": 1, "refuse": 0, "RowError": 0, "ValueUnreadable": 0}
+_SAYS = {"error": 2, "doubt": 2, "note": 2, "refuse": 1, "RowError": 1, "ValueUnreadable": 1}
 
 
 def _templates() -> Iterator[tuple[str, int, re.Pattern[str]]]:
@@ -131,8 +137,8 @@ def _templates() -> Iterator[tuple[str, int, re.Pattern[str]]]:
                 if called in _SAYS and len(node.args) > _SAYS[called]:
                     sentence = node.args[_SAYS[called]]
             elif isinstance(node, ast.Return) and isinstance(node.value, ast.Tuple):
-                # rows.tell gives (column, what, todo), rows._beyond (what, todo).
-                texts = [e for e in node.value.elts if _is_sentence(e)]
+                # rows._in_words gives (code, column, what, todo), rows._beyond (what, todo).
+                texts = [e for e in node.value.elts if _is_sentence(e) and " " in ast.unparse(e)]
                 sentence = texts[0] if path.name == "rows.py" and texts else None
             if sentence is not None and _is_sentence(sentence):
                 yield path.name, node.lineno, re.compile(_pattern(sentence), re.DOTALL)
@@ -164,6 +170,8 @@ def test_every_sentence_that_records_can_say_has_a_case(tmp_path: Path) -> None:
     said |= {expected.split(": ", 1)[1] for _, _, expected in BYTES}
     with (HERE / "values.csv").open(encoding="utf-8", newline="") as file:
         said |= {row["error"] for row in csv.DictReader(file) if row["error"]}
+    slips = tomllib.loads((HERE / "first_day_slips.toml").read_text("utf-8"))["slip"]
+    said |= {line.split(": ", 1)[1] for slip in slips for line in slip["says"]}
     said |= {"the cell is empty."}  # earned once for each needed column, above
     templates = list(_templates())
     assert len(templates) > 80
@@ -184,3 +192,34 @@ def test_a_copy_of_a_row_leaves_what_other_rows_share_alone() -> None:
     changed = first.model_copy(update={"edition": "2"})
     assert changed.model_fields_set == {*cells, "edition"}
     assert second.model_fields_set == set(cells)
+
+
+def test_the_list_of_messages_is_in_step() -> None:
+    """Every message in the list is what its slip earns today, and every code in the source has one.
+
+    The list is written by messages_report.py and shown to readers.
+    """
+    made = messages_report.messages()
+    path = dataset_dir() / "reference" / MESSAGES_FILE
+    assert path.read_text(encoding="utf-8") == messages_report.text_of(made), (
+        "run tests/records/messages_report.py"
+    )
+    assert codes() - {message.code for message in made} == set()
+
+
+def codes() -> set[str]:
+    """Return every code that a call in the source gives to a problem."""
+    found = set()
+    for path in Path(coilbook.__file__).parent.rglob("*.py"):
+        if "printer" in path.parts:
+            continue  # its problems are of source code
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if not isinstance(node, ast.Call) or len(node.args) < 3:
+                continue
+            called = getattr(node.func, "attr", getattr(node.func, "id", ""))
+            place = 6 if called == "Problem" else 0 if called in (*_SAYS, "_mistake") else None
+            code = node.args[place] if place is not None and len(node.args) > place else None
+            if isinstance(code, ast.Constant):
+                found.add(str(code.value))
+    assert len(found) > 100
+    return found

@@ -59,7 +59,7 @@ def test_the_table_tries_every_form_and_every_refusal() -> None:
     good = [fold(_unescaped(c["text"])).lstrip("<>=≤≥ +-") for c in CASES if not c["error"]]
     for name, pattern in FORMS:
         assert any(pattern.match(text) for text in good), name
-    for _, what, _ in REFUSALS:
+    for _, _, what, _ in REFUSALS:
         shape = re.compile(re.escape(what).replace(re.escape("{text}"), ".*"))
         assert any(shape.match(c["error"]) for c in CASES), what
     assert {c["kind"] for c in CASES} == set(KINDS)

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from coilbook.commands.families import note_of
 from coilbook.commands.show import PieceInBook
+from coilbook.core.units import KINDS
 from coilbook.core.written.spelling import did_you_mean
-from coilbook.errors import OptionsInvalid, Problem
+from coilbook.errors import CoilbookError, OptionsInvalid, Problem
 from coilbook.publish.book import compose_book, open_records
 from coilbook.records import public_view
 from coilbook.records.contents import Reference
 from coilbook.records.reading.loose import LOOSE_BASIS, LooseReading, load_loose
 from coilbook.records.tables.cells import COMPONENT_PARTS
 
-_YEARS = re.compile(r"(\d{4})(?:\s*[-–]\s*(\d{4}))?")
+_YEARS = re.compile(r"(\d{4})(?:\s*[-–/]\s*(\d{4}|\d{2}))?")
 _GAUGE = re.compile(r"(?:awg)?[ -]?(\d{1,2})[ -]?(?:awg)?", re.IGNORECASE)
 _READ = re.compile(r"\s*([^@=\s]+)\s*(?:@\s*([^=\s]+)\s*)?=(.*)", re.DOTALL)
 
@@ -31,6 +33,12 @@ _SIMPLE: Mapping[str, tuple[tuple[str, str], tuple[str, str]]] = {
     "field": (("pole-flux-density", "magnet"), ("pole-flux-density", "magnet")),
     "spacing": (("pole-spacing", "pickup"), ("pole-spacing", "pickup")),
 }
+#: Options that are a condition of the readings.
+_CONDITIONS = ("at", "parallel", "frequency")
+
+
+def _mistake(code: str, option: str, what: str, todo: str) -> Problem:
+    return Problem(option, 0, "", what, todo, "error", code)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +68,12 @@ def compare_piece(archive_dir: Path, typed: Typed) -> tuple[PieceInBook, tuple[P
     opened = open_records(archive_dir)
     reference = opened.reference
     mistakes: list[Problem] = []
+    notes: list[Problem] = []
+    family, why = reference.family_called(typed.family_id)
+    if family is not None:
+        if why:
+            notes.append(note_of(typed.family_id, family, why))
+        typed = replace(typed, family_id=family.family_id)
     cells = {
         "family_id": typed.family_id,
         "state": typed.state or "unknown",
@@ -80,16 +94,15 @@ def compare_piece(archive_dir: Path, typed: Typed) -> tuple[PieceInBook, tuple[P
     readings = _readings(typed, reference, mistakes)
     if not readings and not mistakes:
         mistakes.append(
-            Problem(
+            _mistake(
+                "nothing-read",
                 "coilbook compare",
-                0,
-                "",
                 "nothing was read of the piece.",
                 "Give at least one reading, as in --pair 8.1k.",
             )
         )
     loaded = load_loose(cells, places, readings, reference)
-    problems = (*mistakes, *loaded.problems)
+    problems = (*mistakes, *notes, *loaded.problems)
     if loaded.value is None or mistakes:
         raise OptionsInvalid(problems)
     public = public_view(opened.archive)
@@ -97,11 +110,31 @@ def compare_piece(archive_dir: Path, typed: Typed) -> tuple[PieceInBook, tuple[P
     return PieceInBook(loaded.value, book), problems
 
 
+def refuse_a_stray_unit(directory: Path | None, given: Mapping[str, str | None]) -> None:
+    """Refuse a unit that stands where the archive's folder belongs, as in ``--pair 8.1 k``.
+
+    Raises :class:`CoilbookError` that shows how to write the two together.
+    """
+    if directory is None or directory.exists():
+        return
+    unit = str(directory)
+    spelt = any(unit in kind.spellings or unit in kind.bare for kind in KINDS.values())
+    values = [given.get(name.replace("-", "_")) for name in (*_SIMPLE, *_CONDITIONS)]
+    bare = [text for text in values if text and re.fullmatch(r"[\d.,]+", text)]
+    if spelt and bare:
+        raise CoilbookError(
+            f"'{unit}' stands apart from its number. Write the two together, as in "
+            f'{bare[-1]}{unit}, or in quotation marks, as in "{bare[-1]} {unit}".'
+        )
+
+
 def _years(typed: Typed, mistakes: list[Problem]) -> dict[str, str]:
     """Return the piece's years, from a year or a span of them."""
     if typed.year is not None and typed.years is not None:
         mistakes.append(
-            Problem("--years", 0, "", "a year is given as well.", "Give --year or --years.")
+            _mistake(
+                "years-twice", "--years", "a year is given as well.", "Give --year or --years."
+            )
         )
     cells: dict[str, str] = {}
     for option, given, how in (
@@ -112,12 +145,18 @@ def _years(typed: Typed, mistakes: list[Problem]) -> dict[str, str]:
         if found is not None and (option == "--years" or found[2] is None):
             cells = {
                 "year_first": found[1],
-                "year_last": found[2] or found[1],
+                # 1957-58 ends in 1958.
+                "year_last": found[1][: 4 - len(found[2] or "")] + (found[2] or ""),
                 "year_basis": LOOSE_BASIS,
             }
         elif given is not None:
             mistakes.append(
-                Problem(option, 0, "", f"'{given}' cannot be read as years.", f"Write it as {how}.")
+                _mistake(
+                    "years-unreadable",
+                    option,
+                    f"'{given}' cannot be read as years.",
+                    f"Write it as {how}.",
+                )
             )
     return cells
 
@@ -127,10 +166,19 @@ def _readings(
 ) -> tuple[LooseReading, ...]:
     family = reference.families.get(typed.family_id)
     two = family is None or family.coils == 2
-    found = [
-        _reading(typed, reference, f"--{name}", *_SIMPLE[name][two], value)
-        for name, value in typed.simple.items()
-    ]
+    found = []
+    for name, value in typed.simple.items():
+        option = f"--{name}"
+        if family is not None and name in (("coil",) if two else ("pair", "coil-a", "coil-b")):
+            coils, instead = (
+                ("two coils", "--coil-a and --coil-b, or --pair for both in series")
+                if two
+                else ("one coil", "--coil")
+            )
+            what = f"{family.family_id} has {coils}."
+            mistakes.append(_mistake("coils-of-the-family", option, what, f"Give {instead}."))
+            continue
+        found.append(_reading(typed, reference, option, *_SIMPLE[name][two], value))
     if typed.gauge is not None:
         gauge = _GAUGE.fullmatch(typed.gauge.strip())
         words = f"{gauge[1]} AWG" if gauge is not None else typed.gauge
@@ -142,10 +190,9 @@ def _readings(
         parts = _READ.fullmatch(text)
         if parts is None:
             mistakes.append(
-                Problem(
+                _mistake(
+                    "reading-unreadable",
                     "--read",
-                    0,
-                    "",
                     f"'{text}' is no reading.",
                     "Write PROPERTY=VALUE, or PROPERTY@PART=VALUE, as in magnet-length=63.5mm.",
                 )
@@ -166,16 +213,23 @@ def _only_part(
     place = f"--read {property_id}"
     prop = reference.properties.get(property_id)
     if prop is None:
-        todo = did_you_mean(property_id, reference.properties) or "The data dictionary lists them."
+        ways = {"pair": "pair-{}", "coil": "coil-{}@coil_a"} if two else {"coil": "coil-{}"}
+        same = [
+            way.format(property_id)
+            for part, way in ways.items()
+            if f"{part}-{property_id}" in reference.properties
+        ]
+        todo = f"Write {' or '.join(same)}." if same else ""
+        todo = todo or did_you_mean(property_id, reference.properties)
+        todo = todo or "The data dictionary lists them."
         what = f"'{property_id}' is no property of the reference."
-        mistakes.append(Problem(place, 0, "", what, todo.strip()))
+        mistakes.append(_mistake("id-unknown", place, what, todo.strip()))
         return None
     if prop.component == "coil" and two:
         mistakes.append(
-            Problem(
+            _mistake(
+                "coil-not-said",
                 place,
-                0,
-                "",
                 "nothing says which of the two coils was read.",
                 f"Write {property_id}@coil_a or {property_id}@coil_b.",
             )

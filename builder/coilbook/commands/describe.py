@@ -90,6 +90,8 @@ def ids_markdown(reference: Reference) -> str:
         for row in reference.features.values()
     ]
     lines = [
+        "What a check says of a slip, with an example of each: [messages](../messages/index.md).",
+        "",
         "## Ids to write",
         "",
         "A row names these as they stand here.",

@@ -1,46 +1,14 @@
-"""Serve an archive's site on this computer alone, and build it again when a record changes."""
+"""Watch an archive, and build its site again when a record changes."""
 
 from __future__ import annotations
 
-import threading
 import time
 from collections.abc import Callable
-from functools import partial
-from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
-from coilbook.errors import CoilbookError
-
-ADDRESS = "127.0.0.1"
 POLL_SECONDS = 0.5
 
 Snapshot = dict[Path, tuple[int, int]]
-
-
-class _Handler(SimpleHTTPRequestHandler):
-    """Files of the site, never kept by the browser, so that a reload shows the new build."""
-
-    def end_headers(self) -> None:
-        self.send_header("Cache-Control", "no-store")
-        super().end_headers()
-
-    def log_message(self, format: str, *args: object) -> None:
-        """Say nothing for each file."""
-
-
-def start_server(site: Path, port: int) -> ThreadingHTTPServer:
-    """Serve ``site`` on 127.0.0.1 in a thread of its own; port 0 takes any free one.
-
-    Raises :class:`CoilbookError` when the port cannot be had.
-    """
-    try:
-        server = ThreadingHTTPServer((ADDRESS, port), partial(_Handler, directory=str(site)))
-    except OSError as error:
-        raise CoilbookError(
-            f"Port {port} cannot be used ({error.strerror}). Name another, as in --port {port + 1}."
-        ) from error
-    threading.Thread(target=server.serve_forever, daemon=True).start()
-    return server
 
 
 def snapshot(archive: Path, site: Path) -> Snapshot:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
@@ -48,13 +50,31 @@ def find_piece(archive_dir: Path, piece_id: str) -> PieceInBook:
     opened = open_records(archive_dir)
     piece = opened.archive.pieces.get(piece_id)
     if piece is None:
-        hint = did_you_mean(piece_id, opened.archive.pieces) or "Look it up in pieces.csv. "
+        hint = _nearest_piece(piece_id, opened.archive.pieces)
         raise UnknownPiece(f"This archive has no piece '{piece_id}'. {hint}".strip())
     public = public_view(opened.archive)
     book = compose_book(opened.reference, public, compare=[piece])
     # An instrument that read nothing but pieces kept back is in no public view.
     own_view = replace(public, instruments=opened.archive.instruments)
     return PieceInBook(piece, replace(book, archive=own_view))
+
+
+def _nearest_piece(typed: str, pieces: Iterable[str]) -> str:
+    """Return a hint to the piece that was meant: 12 and lq-12 are lq-0012."""
+    wanted = _unpadded(typed)
+    same = [
+        piece_id
+        for piece_id in pieces
+        if wanted == (found := _unpadded(piece_id)) or found.endswith(f"-{wanted}")
+    ]
+    if len(same) == 1:
+        return f"Did you mean '{same[0]}'?"
+    return did_you_mean(typed, pieces) or "Look it up in pieces.csv."
+
+
+def _unpadded(piece_id: str) -> str:
+    """Return an id as it counts when somebody types it: without capitals and leading noughts."""
+    return re.sub(r"0*(\d+)", r"\1", piece_id.casefold())
 
 
 def as_data(shown: PieceInBook) -> dict[str, Any]:

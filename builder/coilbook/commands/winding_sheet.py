@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from coilbook.assessment.winding_targets import WindingSheet, winding_targets
+from coilbook.commands.families import taken_for
 from coilbook.core.budgets.uncertainty import Estimate, expanded
 from coilbook.core.judging.verdict import Verdict
 from coilbook.core.units import KINDS, convert
@@ -33,6 +34,8 @@ class Made:
 
     sheet: WindingSheet
     reference: Reference
+    #: Which family a plain word was taken for, if one was written.
+    said: str = ""
 
 
 def make_sheet(
@@ -53,12 +56,14 @@ def make_sheet(
         raise RecordsInvalid(loaded.problems)
     count = None if turns is None else _turns(turns, reference.properties["coil-turns"])
     celsius = 20.0 if at is None else _temperature(at)
-    family = reference.families.get(family_id)
+    family, why = reference.family_called(family_id)
+    said = taken_for(family_id, family, why) if family is not None and why else ""
+    family_id = family.family_id if family is not None else family_id
     wire_id = None
     if family is not None and (awg is not None or build is not None):
         wire_id = _wire_id(reference, family, awg, build)
     sheet = winding_targets(reference, family_id, count, wire_id, celsius)
-    return Made(sheet, reference)
+    return Made(sheet, reference, said)
 
 
 def as_text(made: Made) -> str:
@@ -215,11 +220,12 @@ def _turns(text: str, prop: Property) -> float:
     try:
         written = read_value(text, KINDS["count"], default_unit="turns")
     except ValueUnreadable as error:
-        raise ValueUnreadable(f"--turns: {error.what}", error.todo) from error
+        raise ValueUnreadable(error.code, f"--turns: {error.what}", error.todo) from error
     turns = None if written.magnitude is None else convert(written.magnitude, written.unit, "turns")
     low, high = prop.hard_low or 1.0, prop.hard_high or float("inf")
     if written.qualifier or turns is None or turns != int(turns) or not low <= turns <= high:
         raise ValueUnreadable(
+            "turns-wrong",
             f"--turns: '{text}' is not a number of turns.",
             f"Write a whole number from {low:.0f} to {high:.0f}, as in 5000.",
         )
@@ -230,10 +236,11 @@ def _temperature(text: str) -> float:
     try:
         written = read_value(text, KINDS["temperature"], default_unit="°C")
     except ValueUnreadable as error:
-        raise ValueUnreadable(f"--at: {error.what}", error.todo) from error
+        raise ValueUnreadable(error.code, f"--at: {error.what}", error.todo) from error
     celsius = None if written.magnitude is None else convert(written.magnitude, written.unit, "°C")
     if written.qualifier or celsius is None or not _BENCH_C[0] <= celsius <= _BENCH_C[1]:
         raise ValueUnreadable(
+            "temperature-impossible",
             f"--at: '{text}' is no temperature that a coil is read at.",
             f"Write one from {_BENCH_C[0]:.0f} to {_BENCH_C[1]:.0f} °C with its unit, as in 24C or "
             "75F.",

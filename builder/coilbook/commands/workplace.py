@@ -25,6 +25,8 @@ def workplace(directory: Path | None) -> Workplace:
     Raises :class:`NotAnArchive` when the folder named is not there or holds no coilbook.toml.
     """
     if directory is not None:
+        if directory.is_file():
+            raise NotAnArchive(f"'{directory}' is a file. Name the folder that it lies in.")
         if not directory.is_dir():
             raise NotAnArchive(f"There is no folder '{directory}'. Look at its spelling.")
         if not (directory / SETTINGS_FILE).is_file():

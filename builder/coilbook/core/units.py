@@ -57,8 +57,8 @@ _KINDS = (
         "ohm",
         {
             "ohm": (1.0, "Ω ohm ohms Ohm Ohms R"),
-            "kiloohm": (1e3, "kΩ KΩ kohm kohms kOhm Kohm kilohm kilohms kiloohm"),
-            "megaohm": (1e6, "MΩ Mohm Mohms MOhm megohm megohms megaohm"),
+            "kiloohm": (1e3, "kΩ KΩ k_Ω k_ohm k_ohms kohm kohms kOhm Kohm kilohm kilohms kiloohm"),
+            "megaohm": (1e6, "MΩ M_Ω M_ohm Mohm Mohms MOhm megohm megohms megaohm"),
             "gigaohm": (1e9, "GΩ Gohm gigohm gigaohm"),
             "milliohm": (1e-3, "mΩ mohm milliohm"),
         },

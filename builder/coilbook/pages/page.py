@@ -11,6 +11,7 @@ from coilbook.core.observing.said import Assessment
 from coilbook.core.reduction.measured_piece import MeasuredPiece
 from coilbook.measures.whole_piece import WholePiece
 from coilbook.records.contents import Piece, PublicArchive, Reference
+from coilbook.records.tables.messages import Message
 from coilbook.records.tables.trial import TrialRow
 from coilbook.stats.groups import Summaries
 
@@ -28,6 +29,7 @@ class Book:
     summaries: Summaries
     assessments: Mapping[str, Assessment]
     trial: tuple[TrialRow, ...] = ()
+    messages: tuple[Message, ...] = ()
 
     @property
     def invented(self) -> bool:

@@ -101,6 +101,7 @@ def compose_book(
     """
     from coilbook.core.reduction.piece import measure_piece
     from coilbook.pages.page import Book
+    from coilbook.records.tables.messages import load_messages
     from coilbook.records.tables.trial import load_trial
     from coilbook.stats.groups import gather, summaries_of
 
@@ -122,9 +123,10 @@ def compose_book(
         summaries = summaries_of(archive.settings.kind, used_up(gathered), reference)
         progress("summarising", 1, 1)
     assessments = AssessedPieces(compared, measured, archive, reference, summaries)
-    # Only the page on observations tells of the trial.
+    # Pages of their own tell of these alone.
     trial = load_trial() if compare is None else ()
-    return Book(reference, archive, measured, summaries, assessments, trial)
+    messages = load_messages() if compare is None else ()
+    return Book(reference, archive, measured, summaries, assessments, trial, messages)
 
 
 #: So many pieces stay measured, of some 10 kB each; the rest is measured anew when it is asked for.

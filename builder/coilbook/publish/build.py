@@ -57,7 +57,7 @@ def build_site(archive_dir: Path, out: Path, *, progress: Progress | None = None
         files=written.files,
         size_bytes=written.size_bytes,
         seconds=time.perf_counter() - started,
-        doubts=opened.problems,
+        doubts=tuple(p for p in opened.problems if p.severity == "doubt"),
     )
 
 

@@ -14,9 +14,10 @@ from typing import Literal
 
 from coilbook.core.judging.claims import breakable_limits
 from coilbook.core.seen import Calibration, Equivalent, Qualifier
-from coilbook.records.tables.cells import Row
+from coilbook.records.tables.cells import Row, folded_word
 from coilbook.records.tables.models import (
     FIGURE_TABLES,
+    Alias,
     Alloy,
     ArchiveSettings,
     Bobbin,
@@ -143,6 +144,7 @@ class Reference:
     permeabilities: Mapping[str, Permeability] = field(default_factory=dict)
     alloys: Mapping[str, Alloy] = field(default_factory=dict)
     parts: Mapping[str, NominalPart] = field(default_factory=dict)
+    aliases: Mapping[str, Alias] = field(default_factory=dict)
     #: What was looked up before: every piece of an archive asks the same.
     _periods_of: dict[str, tuple[Period, ...]] = field(
         init=False, repr=False, compare=False, default_factory=dict
@@ -165,6 +167,23 @@ class Reference:
             "sources.csv": self.sources,
         }
         return {file: tuple(held[file].values()) for file in FIGURE_TABLES}
+
+    def called(self) -> dict[str, tuple[str, str]]:
+        """Return each name that the trade has for a family, folded: the id, and why that one."""
+        found = {folded_word(a.alias): (a.family_id, a.says) for a in self.aliases.values()}
+        names = {
+            folded_word(family.name): (family.family_id, "That is its name.")
+            for family in self.families.values()
+        }
+        return found | names
+
+    def family_called(self, text: str) -> tuple[Family | None, str]:
+        """Return the family of an id or of a name in the trade; for a name, why that family."""
+        family = self.families.get(text) or self.families.get(text.strip().casefold())
+        if family is not None:
+            return family, ""
+        family_id, says = self.called().get(folded_word(text), ("", ""))
+        return self.families.get(family_id), says
 
     def periods_of(self, family_id: str) -> tuple[Period, ...]:
         """Return the periods of a family, earliest first."""

@@ -97,28 +97,61 @@ FORMS: tuple[tuple[str, re.Pattern[str]], ...] = (
 EITHER = re.compile(r"[1-9]\d{0,2}[.,]\d{3}\Z")
 
 ONE_VALUE = "Write one value; a low and a high end have fields of their own in claims."
-#: Slips that have a sentence of their own: pattern, what is wrong, what to do.
-REFUSALS: tuple[tuple[re.Pattern[str], str, str], ...] = (
+EACH_ITS_ROW = "Give each value a row of its own, with the part that it was read at."
+FRACTION_AGAIN = (
+    "A spreadsheet has most likely made it of a fraction: set the column to text, and write the "
+    "fraction again, as in 1 15/16 in."
+)
+#: Letters and signs that may stand behind a number for its unit.
+_UNIT = r"[^\d .,;/&|+-]+"
+_MONTH = "(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
+#: Slips that have a sentence of their own: pattern, code, what is wrong, what to do.
+REFUSALS: tuple[tuple[re.Pattern[str], str, str, str], ...] = (
+    (
+        re.compile(
+            rf"(?:\d{{4}}[-/.]\d{{1,2}}[-/.]\d{{1,2}}|\d{{1,2}}([-/.])\d{{1,2}}\1\d{{2,4}}"
+            rf"|\d{{1,4}}[-. ]?{_MONTH}|{_MONTH}[-. ]?\d{{1,4}})(?:$|[-. ,]\d| \d)",
+            re.IGNORECASE,
+        ),
+        "value-is-a-date",
+        "'{text}' is a date.",
+        FRACTION_AGAIN,
+    ),
     (
         re.compile(r"[~≈]|(?:about|approx|circa|ca\b|c\.)", re.IGNORECASE),
+        "value-about",
         "'{text}' is only about right.",
         "Write what the instrument showed, and put the doubt in remark.",
     ),
     (
         re.compile(r".*(?:±|\+ ?/? ?-)"),
+        "value-with-uncertainty",
         "'{text}' carries an uncertainty.",
         "Write the value alone: a meter's accuracy stands in instruments.csv, a temperature's in "
         "temperature_uncertainty.",
     ),
     (
         re.compile(r".*\d ?(?!e)[^\d ./]* ?(?:-|\.\.+|\bto\b) ?[.,]?\d", re.IGNORECASE),
+        "value-is-a-range",
         "'{text}' is a range.",
         ONE_VALUE,
     ),
     (
         re.compile(r"[+-]?(?:nan|inf|infinity|∞)\b|[+-]?∞", re.IGNORECASE),
+        "value-not-finite",
         "'{text}' is not a number.",
         "Write the digits that the instrument showed; write open for an open circuit.",
+    ),
+    (
+        re.compile(
+            # A unit or decimals in front of the mark: 15/16 alone is a fraction.
+            rf"[+-]?(?:\d[\d.,]* ?{_UNIT} ?(?:[/;,&|+]|\band\b)|\d+[.,]\d+ ?(?:[/;&|+]|\band\b)"
+            rf"|\d[\d.,]* ?{_UNIT} |\d+[.,]\d+,? |\d+; ?) ?[+-]?[.,]?\d",
+            re.IGNORECASE,
+        ),
+        "value-twice",
+        "'{text}' holds two values.",
+        EACH_ITS_ROW,
     ),
 )  # fmt: skip
 
@@ -170,10 +203,12 @@ def read_unit(text: str, kind: Kind) -> str:
     others = [plain_kind(k) for k in KINDS.values() if folded in k.spellings]
     if others:
         raise ValueUnreadable(
+            "unit-of-another-kind",
             f"'{folded}' is a unit of {' or '.join(others)}, and {plain_kind(kind)} is wanted.",
             f"Write it as in {EXAMPLES[kind.name]}, or name the property that was measured.",
         )
     raise ValueUnreadable(
+        "unit-unknown",
         f"'{folded}' is not a unit of {plain_kind(kind)}.",
         f"{did_you_mean(folded, kind.spellings)}Write it as in {EXAMPLES[kind.name]}.",
     )
@@ -198,14 +233,19 @@ def read_parts(text: str, kind: Kind, *, decimal_comma: bool = False) -> Parts:
     """
     folded = fold(text)
     if not folded:
-        raise ValueUnreadable("the value is empty.", "Write what the instrument showed.")
+        raise ValueUnreadable(
+            "value-empty", "the value is empty.", "Write what the instrument showed."
+        )
     if len(folded) > LONGEST:
         raise ValueUnreadable(
-            f"the value is longer than {LONGEST} characters.", "Move the words to remark."
+            "value-too-long",
+            f"the value is longer than {LONGEST} characters.",
+            "Move the words to remark.",
         )
     if folded.casefold() in OPEN_WORDS:
         if kind.name != "resistance":
             raise ValueUnreadable(
+                "value-open-of-another-kind",
                 f"'{folded}' says that a circuit is open, and {plain_kind(kind)} cannot be open.",
                 f"Write a number, as in {EXAMPLES[kind.name]}.",
             )
@@ -226,7 +266,9 @@ def read_parts(text: str, kind: Kind, *, decimal_comma: bool = False) -> Parts:
     else:
         _refuse(folded)
         raise ValueUnreadable(
-            f"'{folded}' is not a number.", f"Write it as in {EXAMPLES[kind.name]}."
+            "value-not-a-number",
+            f"'{folded}' is not a number.",
+            f"Write it as in {EXAMPLES[kind.name]}.",
         )
     _refuse_either(form, match[0], decimal_comma)
     magnitude, step = _number(form, match)
@@ -257,16 +299,18 @@ def read_value(
     elif unit is None:
         if default_unit is None:
             raise ValueUnreadable(
-                f"'{fold(text)}' has no unit.", f"Write it with one, as in {EXAMPLES[kind.name]}."
+                "value-without-unit",
+                f"'{fold(text)}' has no unit.",
+                f"Write it with one, as in {EXAMPLES[kind.name]}.",
             )
         unit = read_unit_alone(default_unit, kind)
     return Written(text, parts.qualifier, parts.magnitude, unit, parts.step)
 
 
 def _refuse(folded: str) -> None:
-    for pattern, what, todo in REFUSALS:
+    for pattern, code, what, todo in REFUSALS:
         if pattern.match(folded):
-            raise ValueUnreadable(what.format(text=folded), todo)
+            raise ValueUnreadable(code, what.format(text=folded), todo)
 
 
 def _refuse_either(form: str, number: str, decimal_comma: bool) -> None:
@@ -276,7 +320,9 @@ def _refuse_either(form: str, number: str, decimal_comma: bool) -> None:
         thousands = number.replace(other, "")
         decimal = number.replace(other, "," if decimal_comma else ".")
         raise ValueUnreadable(
-            f"'{number}' could mean {thousands} or {decimal}.", f"Write {thousands} or {decimal}."
+            "value-mark-ambiguous",
+            f"'{number}' could mean {thousands} or {decimal}.",
+            f"Write {thousands} or {decimal}.",
         )
 
 
@@ -285,9 +331,12 @@ def _number(form: str, match: re.Match[str]) -> tuple[Fraction, Fraction | None]
     if form == "fraction":
         top, bottom = int(match["top"]), int(match["bottom"])
         if bottom == 0:
-            raise ValueUnreadable(f"'{match[0]}' divides by zero.", "Correct the fraction.")
+            raise ValueUnreadable(
+                "value-divides-by-zero", f"'{match[0]}' divides by zero.", "Correct the fraction."
+            )
         if match["whole"] is not None and top >= bottom:
             raise ValueUnreadable(
+                "value-fraction-too-large",
                 f"'{match[0]}' has a fraction of one or more behind a whole number.",
                 f"Correct it. {ONE_VALUE}",
             )
@@ -312,7 +361,9 @@ def _unit(
     if form == "letter":
         if rest and kind.spellings.get(rest) != kind.si:
             raise ValueUnreadable(
-                f"'{folded}' writes its unit twice.", f"Write {match[0]} alone, or a plain number."
+                "value-unit-twice",
+                f"'{folded}' writes its unit twice.",
+                f"Write {match[0]} alone, or a plain number.",
             )
         return _letter_unit(match["letter"], kind), not rest
     if not rest:
@@ -331,5 +382,7 @@ def _as_float(value: Fraction, folded: str) -> float:
     except OverflowError:
         number = math.inf
     if not math.isfinite(number) or (number == 0.0) != (value == 0):
-        raise ValueUnreadable(f"'{folded}' is too large or too small.", "Correct the exponent.")
+        raise ValueUnreadable(
+            "value-too-large", f"'{folded}' is too large or too small.", "Correct the exponent."
+        )
     return number

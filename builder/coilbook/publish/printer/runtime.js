@@ -21,7 +21,8 @@ class IndexError extends LookupError {}
 // A class of core may rest on several, and a script's on one: the others stand in "also".
 function isa(value, wanted) {
   if (value instanceof wanted) { return true; }
-  for (let c = value && value.constructor; c && c !== Function.prototype; c = Object.getPrototypeOf(c)) {
+  for (let c = value && value.constructor; c && c !== Function.prototype; c =
+    Object.getPrototypeOf(c)) {
     if (Object.hasOwn(c, "also") && c.also.some(
       (one) => one === wanted || one.prototype instanceof wanted)) { return true; }
   }
@@ -43,8 +44,12 @@ function and(x, other) { return truth(x) ? other() : x; }
 function eq(a, b) {
   if (a === b) { return true; }
   if (a === null || b === null || a === undefined || b === undefined) { return a == b; }
-  if (a instanceof Fraction || b instanceof Fraction) { return fractional(a, b) && cmp(a, b) === 0; }
-  if (typeof a === "boolean" || typeof b === "boolean") { return typeof b !== "string" && Number(a) === Number(b); }
+  if (a instanceof Fraction || b instanceof Fraction) {
+    return fractional(a, b) && cmp(a, b) === 0;
+  }
+  if (typeof a === "boolean" || typeof b === "boolean") {
+    return typeof b !== "string" && Number(a) === Number(b);
+  }
   if (typeof a !== "object" || typeof b !== "object") { return false; }
   if (Array.isArray(a) && Array.isArray(b)) {
     return a.length === b.length && a.every((one, at) => eq(one, b[at]));
@@ -52,7 +57,9 @@ function eq(a, b) {
   if (a instanceof Dict && b instanceof Dict) {
     return a.size === b.size && [...a].every((key) => b.has(key) && eq(a.get(key), b.get(key)));
   }
-  if (a instanceof PySet && b instanceof PySet) { return a.size === b.size && [...a].every((one) => b.has(one)); }
+  if (a instanceof PySet && b instanceof PySet) {
+    return a.size === b.size && [...a].every((one) => b.has(one));
+  }
   if (a.constructor === b.constructor && a.constructor.fields) {
     return a.constructor.fields.every((name) => eq(a[name], b[name]));
   }
@@ -83,7 +90,9 @@ function ofStrings(a, b) {
   const n = Math.min(a.length, b.length);
   for (let i = 0; i < n; i++) {
     const x = a.charCodeAt(i), y = b.charCodeAt(i);
-    if (x !== y) { return x < 0xd800 || y < 0xd800 ? x - y : (x + 0x2000) % 0x10000 - (y + 0x2000) % 0x10000; }
+    if (x !== y) {
+      return x < 0xd800 || y < 0xd800 ? x - y : (x + 0x2000) % 0x10000 - (y + 0x2000) % 0x10000;
+    }
   }
   return a.length - b.length;
 }
@@ -91,7 +100,8 @@ function ofStrings(a, b) {
 // --- Numbers ---
 function mod(a, b) {
   const rest = a % b;
-  return rest !== 0 && rest < 0 !== b < 0 ? rest + b : rest === 0 && b < 0 ? -0 : rest === 0 ? 0 : rest;
+  return rest !== 0 && rest < 0 !== b < 0 ? rest + b : rest === 0 && b < 0 ? -0 : rest === 0 ? 0
+    : rest;
 }
 function floordiv(a, b) {
   const parts = (a - mod(a, b)) / b, down = Math.floor(parts);
@@ -99,7 +109,9 @@ function floordiv(a, b) {
 }
 function round(x, digits) {
   if (digits === undefined || digits === null) {
-    if (!Number.isFinite(x)) { throw new (x === x ? OverflowError : ValueError)(`${fl(x)} cannot be rounded`); }
+    if (!Number.isFinite(x)) {
+      throw new (x === x ? OverflowError : ValueError)(`${fl(x)} cannot be rounded`);
+    }
     return (Math.abs(x % 1) === 0.5 ? 2 * Math.round(x / 2) : Math.round(x)) + 0;
   }
   if (!Number.isFinite(x) || x === 0) { return x; }
@@ -109,19 +121,26 @@ function round(x, digits) {
 }
 function int(x) {
   if (typeof x !== "string") {
-    if (!Number.isFinite(Number(x))) { throw new (x === x ? OverflowError : ValueError)(`${fl(x)} is not whole`); }
+    if (!Number.isFinite(Number(x))) {
+      throw new (x === x ? OverflowError : ValueError)(`${fl(x)} is not whole`);
+    }
     return Math.trunc(Number(x)) + 0;
   }
   const text = str_strip(ascii(x));
-  if (!/^[-+]?\d+(?:_\d+)*$/.test(text)) { throw new ValueError(`invalid literal for int() with base 10: ${repr(x)}`); }
+  if (!/^[-+]?\d+(?:_\d+)*$/.test(text)) {
+    throw new ValueError(`invalid literal for int() with base 10: ${repr(x)}`);
+  }
   return Number(text.replaceAll("_", "")) + 0;
 }
+// "N" is a run of digits, which may have single low lines inside.
+const FLOAT = new RegExp(
+  "^[-+]?(?:N\\.?|(?=\\.\\d))(?:(?<=\\.)N|\\.N)?(?:e[-+]?N)?$".replaceAll("N", "\\d+(?:_\\d+)*"));
 function float(x) {
   if (x instanceof Fraction) { return x.float(); }
   if (typeof x !== "string") { return Number(x); }
   const text = str_strip(ascii(x)).toLowerCase(), word = /^([-+]?)(nan|inf(?:inity)?)$/.exec(text);
   if (word) { return word[2] === "nan" ? NaN : word[1] === "-" ? -Infinity : Infinity; }
-  if (!/^[-+]?(?:\d+(?:_\d+)*\.?|(?=\.\d))(?:(?<=\.)\d+(?:_\d+)*|\.\d+(?:_\d+)*)?(?:e[-+]?\d+(?:_\d+)*)?$/.test(text)) {
+  if (!FLOAT.test(text)) {
     throw new ValueError(`could not convert string to float: ${repr(x)}`);
   }
   return Number(text.replaceAll("_", ""));
@@ -184,7 +203,8 @@ function erfc(x) {
   const pole = x < Math.PI / STEP ? 2 / Math.expm1(2 * Math.PI * x / STEP) : 0;
   return 2 * STEP * x / Math.PI * bell(x) * sum - pole;
 }
-const isClose = (a, b, { rel_tol = 1e-9, abs_tol = 0 } = {}) => a === b || Number.isFinite(a) && Number.isFinite(b)
+const isClose = (a, b, { rel_tol = 1e-9, abs_tol = 0 } = {}) => a === b
+  || Number.isFinite(a) && Number.isFinite(b)
   && Math.abs(a - b) <= Math.max(rel_tol * Math.max(Math.abs(a), Math.abs(b)), abs_tol);
 class Fraction {
   constructor(top, bottom) {
@@ -198,7 +218,10 @@ class Fraction {
     [made.top, made.bottom] = [sign * top / a, sign * bottom / a];
     return made;
   }
-  add(other) { return Fraction.of(this.top * other.bottom + other.top * this.bottom, this.bottom * other.bottom); }
+  add(other) {
+    return Fraction.of(this.top * other.bottom + other.top * this.bottom,
+      this.bottom * other.bottom);
+  }
   sub(other) { return this.add(other.neg()); }
   mul(other) { return Fraction.of(this.top * other.top, this.bottom * other.bottom); }
   div(other) {
@@ -221,13 +244,16 @@ class Fraction {
     if (top === 0n) { return 0; }
     const apart = top.toString(2).length - this.bottom.toString(2).length, small = apart < -1020;
     const shift = small ? 1074 : 66 - apart;
-    const above = shift > 0 ? top << BigInt(shift) : top, below = shift < 0 ? this.bottom << BigInt(-shift) : this.bottom;
+    const above = shift > 0 ? top << BigInt(shift) : top, below = shift < 0
+      ? this.bottom << BigInt(-shift) : this.bottom;
     let whole = above / below;
     const rest = 2n * (above % below);
     if (!small && rest) { whole |= 1n; }
     if (small && (rest > below || rest === below && whole & 1n)) { whole += 1n; }
     const half = -shift >> 1, found = Number(whole) * 2 ** half * 2 ** (-shift - half);
-    if (found === Infinity) { throw new OverflowError("integer division result too large for a float"); }
+    if (found === Infinity) {
+      throw new OverflowError("integer division result too large for a float");
+    }
     return sign * found;
   }
   valueOf() { throw new TypeError("a Fraction was taken for a number"); }
@@ -240,9 +266,11 @@ function parts(value) {
     const found = /^([-+]?)(?=\d|\.\d)(\d*)(?:\/(\d+)|(?:\.(\d*))?(?:e([-+]?\d+))?)$/i.exec(text);
     if (!found) { throw new ValueError(`Invalid literal for Fraction: ${repr(value)}`); }
     const decimals = found[4] || "", power = Number(found[5] || 0) - decimals.length;
-    const top = BigInt(found[2] + decimals) * (found[1] === "-" ? -1n : 1n), ten = 10n ** BigInt(Math.abs(power));
+    const top = BigInt(found[2] + decimals) * (found[1] === "-" ? -1n : 1n),
+      ten = 10n ** BigInt(Math.abs(power));
     if (found[3] && !BigInt(found[3])) { throw new ZeroDivisionError(`Fraction(${top}, 0)`); }
-    const made = Fraction.of(power > 0 ? top * ten : top, found[3] ? BigInt(found[3]) : power < 0 ? ten : 1n);
+    const made = Fraction.of(power > 0 ? top * ten : top, found[3] ? BigInt(found[3]) : power < 0
+      ? ten : 1n);
     return [made.top, made.bottom];
   }
   let size = Number(value), power = 0n;
@@ -266,7 +294,9 @@ class date {
     return new date(...found.slice(1).map(Number));
   }
   toordinal() { return this.days; }
-  isoformat() { return `${format(this.year, "04d")}-${format(this.month, "02d")}-${format(this.day, "02d")}`; }
+  isoformat() {
+    return `${format(this.year, "04d")}-${format(this.month, "02d")}-${format(this.day, "02d")}`;
+  }
   __str__() { return this.isoformat(); }
 }
 date.fields = ["year", "month", "day"];
@@ -278,20 +308,25 @@ function fixed(x, decimals) {
   const all = x.toFixed(Math.min(100, decimals + 60)), end = all.indexOf(".") + 1 + decimals;
   const kept = all.slice(0, decimals ? end : end - 1);
   const sign = Object.is(x, -0) || x < 0 ? "-" : "";
-  return sign + (HALF.test(all.slice(end)) && EVEN.test(kept) ? kept : x.toFixed(decimals)).replace("-", "");
+  return sign + (HALF.test(all.slice(end)) && EVEN.test(kept) ? kept
+    : x.toFixed(decimals)).replace("-", "");
 }
 // Digits and power of ten, rounded to so many places behind the first digit.
 function scientific(x, places) {
   let [digits, power] = x.toExponential(places).split("e");
-  const all = x.toExponential(Math.min(100, places + 60)).split("e"), kept = all[0].slice(0, places ? places + 2 : 1);
+  const all = x.toExponential(Math.min(100, places + 60)).split("e"),
+    kept = all[0].slice(0, places ? places + 2 : 1);
   if (HALF.test(all[0].slice(places + 2)) && EVEN.test(kept)) { [digits, power] = [kept, all[1]]; }
   return [digits, Number(power)];
 }
-function withPower(digits, power) { return `${digits}e${power < 0 ? "-" : "+"}${String(Math.abs(power)).padStart(2, "0")}`; }
+function withPower(digits, power) {
+  return `${digits}e${power < 0 ? "-" : "+"}${String(Math.abs(power)).padStart(2, "0")}`;
+}
 function bare(text) { return text.includes(".") ? text.replace(/\.?0+$/, "") : text; }
 function general(x, precision) {
   const places = Math.max(1, precision) - 1, [digits, power] = scientific(x, places);
-  return power < -4 || power > places ? withPower(bare(digits), power) : bare(fixed(x, places - power));
+  return power < -4 || power > places ? withPower(bare(digits), power)
+    : bare(fixed(x, places - power));
 }
 // The shortest digits that say this number, a float's.
 function fl(x) {
@@ -300,7 +335,8 @@ function fl(x) {
   if (x === 0) { return Object.is(x, -0) ? "-0.0" : "0.0"; }
   const [digits, power] = x.toExponential().split("e"), size = Number(power);
   if (size < -4 || size >= 16) { return withPower(digits, size); }
-  const text = size < 0 ? x.toFixed(Math.min(100, digits.replace(/[-.]/g, "").length - 1 - size)) : String(x);
+  const text = size < 0 ? x.toFixed(Math.min(100, digits.replace(/[-.]/g, "").length - 1 - size))
+    : String(x);
   return text.includes(".") ? text : text + ".0";
 }
 function str(x) {
@@ -308,18 +344,21 @@ function str(x) {
   if (x === null || x === undefined) { return "None"; }
   if (typeof x === "boolean") { return x ? "True" : "False"; }
   if (typeof x === "number" && !Number.isFinite(x)) { return fl(x); }
-  return x.__str__ ? x.__str__() : typeof x === "number" ? String(BigInt.asIntN(1100, BigInt(Math.trunc(x)))) : String(x);
+  return x.__str__ ? x.__str__() : typeof x === "number"
+    ? String(BigInt.asIntN(1100, BigInt(Math.trunc(x)))) : String(x);
 }
 const ESCAPES = { "\\": "\\\\", "\n": "\\n", "\r": "\\r", "\t": "\\t" };
 function repr(x) {
   if (typeof x !== "string") { return str(x); }
   const mark = x.includes("'") && !x.includes('"') ? '"' : "'";
-  const text = x.replace(/[\\\n\r\t\p{C}\p{Zl}\p{Zp}\p{Zs}]/gu, (one) => one === " " ? one : ESCAPES[one] || escaped(one));
+  const text = x.replace(/[\\\n\r\t\p{C}\p{Zl}\p{Zp}\p{Zs}]/gu, (one) => one === " " ? one
+    : ESCAPES[one] || escaped(one));
   return mark + (mark === "'" ? text.replaceAll("'", "\\'") : text) + mark;
 }
 function escaped(letter) {
   const code = letter.codePointAt(0), hex = code.toString(16);
-  return code < 256 ? "\\x" + hex.padStart(2, "0") : code < 65536 ? "\\u" + hex.padStart(4, "0") : "\\U" + hex.padStart(8, "0");
+  return code < 256 ? "\\x" + hex.padStart(2, "0") : code < 65536 ? "\\u" + hex.padStart(4, "0")
+    : "\\U" + hex.padStart(8, "0");
 }
 const SPEC = /^(?:(.)?([<>=^]))?([-+ ])?(0)?(\d+)?(,)?(?:\.(\d+))?([a-z%])?$/su;
 function format(value, spec) {
@@ -328,8 +367,12 @@ function format(value, spec) {
   let text = number ? numeric(Math.abs(value), type, precision) : str(value), front = "";
   if (!number && precision !== undefined) { text = sliced(text, 0, Number(precision)); }
   if (comma) { text = text.replace(/^\d+/, (whole) => whole.replace(/\B(?=(\d{3})+$)/g, ",")); }
-  if (number) { front = value < 0 || Object.is(value, -0) && type && type !== "d" ? "-" : sign && sign !== "-" ? sign : ""; }
-  const room = Number(width || 0) - size(text) - front.length, space = (fill || (zero && number ? "0" : " "));
+  if (number) {
+    front = value < 0 || Object.is(value, -0) && type && type !== "d" ? "-" : sign && sign !== "-"
+      ? sign : "";
+  }
+  const room = Number(width || 0) - size(text) - front.length,
+    space = (fill || (zero && number ? "0" : " "));
   const side = align || (zero && number ? "=" : number ? ">" : "<");
   if (room <= 0) { return front + text; }
   if (side === "=") { return front + space.repeat(room) + text; }
@@ -354,8 +397,10 @@ function str_format(text, values) {
 }
 
 // --- Texts ---
-const SPACE = "\\t-\\r\\x1c-\\x1f \\x85\\xa0\\u1680\\u2000-\\u200a\\u2028\\u2029\\u202f\\u205f\\u3000";
-const SPACES = new RegExp(`[${SPACE}]+`, "g"), AHEAD = new RegExp(`^[${SPACE}]+`), BEHIND = new RegExp(`[${SPACE}]+$`);
+const SPACE =
+  "\\t-\\r\\x1c-\\x1f \\x85\\xa0\\u1680\\u2000-\\u200a\\u2028\\u2029\\u202f\\u205f\\u3000";
+const SPACES = new RegExp(`[${SPACE}]+`, "g"), AHEAD = new RegExp(`^[${SPACE}]+`);
+const BEHIND = new RegExp(`[${SPACE}]+$`);
 const WIDE = /[\ud800-\udfff]/;
 // Python counts letters, a script halves of some.
 function size(text) { return WIDE.test(text) ? [...text].length : text.length; }
@@ -386,7 +431,8 @@ function str_split(text, mark, most = -1) {
     return rest;
   }
   const all = text.split(mark);
-  return most < 0 || all.length <= most + 1 ? all : [...all.slice(0, most), all.slice(most).join(mark)];
+  return most < 0 || all.length <= most + 1 ? all
+    : [...all.slice(0, most), all.slice(most).join(mark)];
 }
 function any(mark, test) { return Array.isArray(mark) ? mark.some(test) : test(mark); }
 const FOLDS = { "ı": "ı", "ẞ": "ss" };
@@ -394,18 +440,22 @@ const every = (kind) => (text) => text !== "" && kind.test(text);
 const str_strip = (text, letters) => trimmed(text, letters, true, true);
 const str_lstrip = (text, letters) => trimmed(text, letters, true, false);
 const str_rstrip = (text, letters) => trimmed(text, letters, false, true);
-const str_splitlines = (text) => text.replace(/(?:\r\n|[\n\v\f\r\x1c-\x1e\x85\u2028\u2029])$/, "").split(
-  /\r\n|[\n\v\f\r\x1c-\x1e\x85\u2028\u2029]/).filter((_, at, all) => all.length > 1 || text !== "");
+const str_splitlines = (text) => text
+  .replace(/(?:\r\n|[\n\v\f\r\x1c-\x1e\x85\u2028\u2029])$/, "")
+  .split(/\r\n|[\n\v\f\r\x1c-\x1e\x85\u2028\u2029]/)
+  .filter((_, at, all) => all.length > 1 || text !== "");
 const str_join = (mark, parts) => [...parts].join(mark);
 const str_replace = (text, one, other) => text.split(one).join(other);
 const str_startswith = (text, mark) => any(mark, (one) => text.startsWith(one));
 const str_endswith = (text, mark) => any(mark, (one) => text.endsWith(one));
 const str_removeprefix = (text, mark) => text.startsWith(mark) ? text.slice(mark.length) : text;
-const str_removesuffix = (text, mark) => mark && text.endsWith(mark) ? text.slice(0, -mark.length) : text;
+const str_removesuffix = (text, mark) => mark && text.endsWith(mark) ? text.slice(0, -mark.length)
+  : text;
 const str_lower = (text) => text.toLowerCase();
 const str_upper = (text) => text.toUpperCase();
 const str_casefold = (text) => /^[\0-\x7f]*$/.test(text) ? text.toLowerCase()
-  : [...text].map((one) => FOLDS[one] || one.toUpperCase().toLowerCase().replaceAll("ς", "σ")).join("");
+  : [...text].map(
+    (one) => FOLDS[one] || one.toUpperCase().toLowerCase().replaceAll("ς", "σ")).join("");
 const str_capitalize = (text) => sliced(text, 0, 1).toUpperCase() + sliced(text, 1).toLowerCase();
 const str_partition = (text, mark) => {
   const at = text.indexOf(mark);
@@ -420,14 +470,16 @@ const str_find = (text, part) => {
   return at < 0 ? at : size(text.slice(0, at));
 };
 const str_count = (text, part) => text.split(part).length - 1;
-const str_zfill = (text, width) => text.replace(/^([-+]?)(.*)$/su, (_, sign, rest) => sign + "0".repeat(Math.max(0, width - size(text))) + rest);
+const str_zfill = (text, width) => text.replace(/^([-+]?)(.*)$/su, (_, sign, rest) =>
+  sign + "0".repeat(Math.max(0, width - size(text))) + rest);
 const str_ljust = (text, width, fill = " ") => text + fill.repeat(Math.max(0, width - size(text)));
 const str_rjust = (text, width, fill = " ") => fill.repeat(Math.max(0, width - size(text))) + text;
 const str_isdecimal = every(/^\p{Nd}+$/u);
 const str_isalpha = every(/^\p{L}+$/u);
 const str_isspace = every(new RegExp(`^[${SPACE}]+$`));
 const str_isascii = (text) => /^[\0-\x7f]*$/.test(text);
-const str_isupper = (text) => /[\p{Uppercase}\p{Lt}]/u.test(text) && !/[\p{Lowercase}\p{Lt}]/u.test(text);
+const str_isupper = (text) => /[\p{Uppercase}\p{Lt}]/u.test(text) &&
+  !/[\p{Lowercase}\p{Lt}]/u.test(text);
 const str_islower = (text) => /\p{Lowercase}/u.test(text) && !/[\p{Uppercase}\p{Lt}]/u.test(text);
 const str_translate = (text, table) => {
   let made = "";
@@ -466,7 +518,8 @@ class Pattern {
     const wide = /[^\0-\x7f]/.test(text), key = how + wide;
     let made = this.made.get(key);
     if (!made) {
-      const source = browsers(this.pattern, wide), flags = this.flags + (wide ? "u" : "") + (how === "search" ? "g" : "y");
+      const source = browsers(this.pattern, wide), flags = this.flags + (wide ? "u" : "") +
+        (how === "search" ? "g" : "y");
       made = new RegExp(how === "fullmatch" ? `(?:${source})(?![^])` : source, flags);
       this.made.set(key, made);
     }
@@ -488,7 +541,8 @@ class Pattern {
     return found;
   }
   findall(text) {
-    return this.finditer(text).map((one) => one.all.length > 2 ? one.groups("") : one.group(one.all.length - 1) ?? "");
+    return this.finditer(text).map((one) => one.all.length > 2 ? one.groups("")
+      : one.group(one.all.length - 1) ?? "");
   }
   sub(other, text) {
     let done = 0, made = "";
@@ -513,8 +567,10 @@ class Match {
   constructor(all) { this.all = all; }
   group(...names) {
     const found = (names.length ? names : [0]).map((name) => {
-      const named = this.all.groups && name in this.all.groups ? this.all.groups[name] : this.all[name];
-      if (named === undefined && !(name in this.all) && !(this.all.groups && name in this.all.groups)) {
+      const named = this.all.groups && name in this.all.groups ? this.all.groups[name]
+        : this.all[name];
+      if (named === undefined && !(name in this.all) &&
+        !(this.all.groups && name in this.all.groups)) {
         throw new IndexError("no such group");
       }
       return named ?? null;
@@ -522,7 +578,10 @@ class Match {
     return names.length > 1 ? found : found[0];
   }
   groups(other = null) { return this.all.slice(1).map((one) => one ?? other); }
-  groupdict() { return new Dict(Object.entries(this.all.groups || {}).map(([name, one]) => [name, one ?? null])); }
+  groupdict() {
+    return new Dict(
+      Object.entries(this.all.groups || {}).map(([name, one]) => [name, one ?? null]));
+  }
   place(name) { return this.all.index + (name ? this.all[0].indexOf(this.group(name)) : 0); }
   start() { return size(this.all.input.slice(0, this.all.index)); }
   end() { return size(this.all.input.slice(0, this.all.index + this.all[0].length)); }
@@ -535,17 +594,24 @@ function re(source, ignore) {
   return patterns.get(key);
 }
 
-// --- Dicts and sets: a key that is a tuple, or an object with fields, is the same where it says the same ---
+// --- Dicts and sets: a key that is a tuple, or an object with fields, is the same where it says
+// the same ---
 function code(key) {
-  if (typeof key !== "object" || key === null) { return typeof key === "boolean" ? Number(key) : key ?? null; }
+  if (typeof key !== "object" || key === null) {
+    return typeof key === "boolean" ? Number(key) : key ?? null;
+  }
   /* A set is what it holds, in whatever order that came. */
   if (key instanceof PySet) { return `\0{${[...key].map(part).sort().join("\0,")}\0}`; }
   const fields = key.constructor.fields;
   if (!Array.isArray(key) && !fields) { return key; }
   const parts = fields ? fields.map((name) => key[name]) : key;
-  return `\0(${fields && !key.constructor.named ? key.constructor.name : ""}${parts.map(part).join("\0,")}\0)`;
+  const kind = fields && !key.constructor.named ? key.constructor.name : "";
+  return `\0(${kind}${parts.map(part).join("\0,")}\0)`;
 }
-function part(one) { return typeof one === "string" ? "s" + one : typeof one === "number" ? "n" + (one + 0) : String(code(one)); }
+function part(one) {
+  return typeof one === "string" ? "s" + one : typeof one === "number" ? "n" + (one + 0)
+    : String(code(one));
+}
 class Dict {
   constructor(pairs) {
     this.map = new Map();
@@ -591,9 +657,15 @@ class Dict {
   }
   copy() { return new Dict(this.items()); }
   clear() { this.map.clear(); }
-  keys() { return this.asked === null ? this.map.keys() : [...this.map.keys()].map((key) => this.asked.get(key) ?? key)[Symbol.iterator](); }
+  keys() {
+    return this.asked === null ? this.map.keys() : [...this.map.keys()].map(
+      (key) => this.asked.get(key) ?? key)[Symbol.iterator]();
+  }
   values() { return this.map.values(); }
-  items() { return this.asked === null ? this.map.entries() : [...this.map].map(([key, value]) => [this.asked.get(key) ?? key, value])[Symbol.iterator](); }
+  items() {
+    return this.asked === null ? this.map.entries() : [...this.map].map(
+      ([key, value]) => [this.asked.get(key) ?? key, value])[Symbol.iterator]();
+  }
   [Symbol.iterator]() { return this.keys(); }
 }
 class Counter extends Dict {
@@ -648,8 +720,11 @@ const list_index = (list, one) => {
   if (at < 0) { throw new ValueError(`${repr(one)} is not in list`); }
   return at;
 };
-const list_count = (list, one) => list.reduce((found, other) => found + (eq(other, one) ? 1 : 0), 0);
-const list_sort = (list, key, reverse) => { list.splice(0, list.length, ...sorted(list, key, reverse)); };
+const list_count = (list, one) => list.reduce((found, other) => found + (eq(other, one) ? 1 : 0),
+  0);
+const list_sort = (list, key, reverse) => {
+  list.splice(0, list.length, ...sorted(list, key, reverse));
+};
 const list_reverse = (list) => { list.reverse(); };
 const list_copy = (list) => [...list];
 const list_clear = (list) => { list.length = 0; };
@@ -665,7 +740,11 @@ function at(x, place) {
   return x.__getitem__ ? x.__getitem__(place) : at([...x], place);
 }
 function put(x, place, value) {
-  if (Array.isArray(x)) { x[place < 0 ? x.length + place : place] = value; } else { x.set(place, value); }
+  if (Array.isArray(x)) {
+    x[place < 0 ? x.length + place : place] = value;
+  } else {
+    x.set(place, value);
+  }
 }
 function remove(x, place) { if (Array.isArray(x)) { x.splice(place, 1); } else { x.pop(place); } }
 function slice(x, from, to, step = 1) {
@@ -677,7 +756,9 @@ function slice(x, from, to, step = 1) {
   const end = (place, other) => place === null || place === undefined ? other
     : Math.min(Math.max(place < 0 ? place + n : place, least), n + least);
   const stop = end(to, step < 0 ? -1 : n);
-  for (let i = end(from, step < 0 ? n - 1 : 0); step < 0 ? i > stop : i < stop; i += step) { made.push(all[i]); }
+  for (let i = end(from, step < 0 ? n - 1 : 0); step < 0 ? i > stop : i < stop; i += step) {
+    made.push(all[i]);
+  }
   return typeof x === "string" ? made.join("") : made;
 }
 function contains(one, x) {
@@ -688,19 +769,25 @@ function contains(one, x) {
   return false;
 }
 function add(a, b) {
-  if (typeof a === "number" && typeof b === "number" || typeof a === "string" && typeof b === "string") { return a + b; }
+  if (typeof a === "number" && typeof b === "number" || typeof a === "string" &&
+    typeof b === "string") { return a + b; }
   if (Array.isArray(a)) { return [...a, ...b]; }
   if (a instanceof Fraction || b instanceof Fraction) { return frac(a).add(frac(b)); }
   return a.__add__ ? a.__add__(b) : a + b;
 }
-function times(x, n) { return typeof x === "string" ? x.repeat(Math.max(0, n)) : Array(Math.max(0, n)).fill(x).flat(); }
+function times(x, n) {
+  return typeof x === "string" ? x.repeat(Math.max(0, n)) : Array(Math.max(0, n)).fill(x).flat();
+}
 function min(values, key, other) { return first(values, key, other, -1); }
 function max(values, key, other) { return first(values, key, other, 1); }
 function first(values, key, other, way) {
   let best, mark, some = false;
   for (const one of values) {
     const found = key ? key(one) : one;
-    if (!some || (typeof found === "number" && typeof mark === "number" ? (found - mark) * way > 0 || found !== mark && (found > mark) === (way > 0) && (found < mark) === (way < 0) : cmp(found, mark) * way > 0)) {
+    if (!some ||
+      (typeof found === "number" && typeof mark === "number" ? (found - mark) * way > 0 ||
+      found !== mark && (found > mark) === (way > 0) && (found < mark) === (way < 0)
+      : cmp(found, mark) * way > 0)) {
       [best, mark, some] = [one, found, true];
     }
   }
@@ -719,7 +806,8 @@ function sorted(values, key, reverse) {
   return marked.sort(([a], [b]) => way * cmp(a, b)).map(([, one]) => one);
 }
 function zip(...several) {
-  const lists = several.map((one) => Array.isArray(one) ? one : [...one]), n = Math.min(...lists.map((one) => one.length));
+  const lists = several.map((one) => Array.isArray(one) ? one : [...one]),
+    n = Math.min(...lists.map((one) => one.length));
   return Array.from({ length: n }, (_, i) => lists.map((one) => one[i]));
 }
 function enumerate(values, from = 0) { return Array.from(values, (one, i) => [i + from, one]); }
@@ -731,7 +819,8 @@ function range(from, to, step = 1) {
 function combinations(values, n) {
   const all = [...values];
   if (n === 0) { return [[]]; }
-  return all.flatMap((one, i) => combinations(all.slice(i + 1), n - 1).map((rest) => [one, ...rest]));
+  return all.flatMap(
+    (one, i) => combinations(all.slice(i + 1), n - 1).map((rest) => [one, ...rest]));
 }
 function groupby(values, key) {
   const made = [];
@@ -750,7 +839,8 @@ function next(values, other) {
 // --- Objects and functions ---
 function replace(x, changes) {
   const fields = x.constructor.made;
-  return fields ? new x.constructor(...fields.map((name) => name in changes ? changes[name] : x[name]))
+  return fields ? new x.constructor(
+    ...fields.map((name) => name in changes ? changes[name] : x[name]))
     : Object.assign({}, x, changes);
 }
 function cached(work, most) {

@@ -174,7 +174,7 @@ def print_core(entries: Mapping[str, str], root: Path = ROOT) -> str:
             '"use strict";',
             *runtime_lines(printed.parts),
             *body,
-            "const coilbook = window.coilbook = window.coilbook || {};",
+            "window.coilbook = window.coilbook || {};",
             f"coilbook.core = Object.assign(coilbook.core || {{}}, {{ {', '.join(exposed)} }});",
             "})();",
             "",

@@ -26,6 +26,7 @@ from coilbook.core.units import KINDS, PROPERTY_UNITS, convert, scale
 from coilbook.core.written import grammar as values
 from coilbook.core.written import spelling
 from coilbook.measures import response
+from coilbook.publish.scripts.one_object import assigned
 from coilbook.records.contents import Reference
 from coilbook.records.tables.models import Bobbin, Wire
 
@@ -37,7 +38,7 @@ _EDGE = rf"(?:(?<={_LETTER})(?!{_LETTER})|(?<!{_LETTER})(?={_LETTER}))"
 
 
 def bench_script(reference: Reference) -> str:
-    """Return ``window.coilbookBench = {…};``: grammar, units, constants, wires, bobbins, loads."""
+    """Return ``coilbook.bench = {…};``: grammar, units, constants, wires, bobbins, loads."""
     data = {
         "grammar": _grammar(),
         "lines": _lines(),
@@ -47,7 +48,7 @@ def bench_script(reference: Reference) -> str:
         "bobbins": {key: _bobbin(row) for key, row in reference.bobbins.items()},
         "loads": [_load(load) for load in response.EXAMPLE_LOADS],
     }
-    return f"window.coilbookBench = {json.dumps(data, separators=(',', ':'), allow_nan=False)};\n"
+    return assigned("bench", json.dumps(data, separators=(",", ":"), allow_nan=False))
 
 
 def browser_pattern(pattern: re.Pattern[str]) -> list[str]:
@@ -79,7 +80,8 @@ def _grammar() -> dict[str, object]:
         "qualifiers": list(values.QUALIFIERS.items()),
         "forms": [[name, *browser_pattern(pattern)] for name, pattern in values.FORMS],
         "refusals": [
-            [*browser_pattern(pattern), what, todo] for pattern, what, todo in values.REFUSALS
+            [*browser_pattern(pattern), what, todo, code]
+            for pattern, code, what, todo in values.REFUSALS
         ],
         "either": browser_pattern(values.EITHER),
         "oneValue": values.ONE_VALUE,

@@ -12,12 +12,18 @@ import json
 from typing import Any
 
 from coilbook.core.observing.peers import periods_within
+from coilbook.publish.scripts.one_object import assigned
 from coilbook.records.contents import Claim, PublicArchive, Reference
 from coilbook.records.reading.loose import LOOSE_BASIS, LOOSE_ID
-from coilbook.records.reading.rows import describe, literal_words
-from coilbook.records.rules import bench, conditions
-from coilbook.records.rules.shared import DIGITS
-from coilbook.records.tables.cells import COMPONENT_PARTS, YEARS
+from coilbook.records.reading.rows import belongs
+from coilbook.records.rules import bench, conditions, values
+from coilbook.records.tables.cells import (
+    COMPONENT_PARTS,
+    SERIALS,
+    YEARS,
+    YES_NO,
+    literal_words,
+)
 from coilbook.records.tables.models import InstrumentRow, PieceRow, Property, ReadingRow
 from coilbook.stats.groups import Summaries
 from coilbook.stats.summary import Summary
@@ -65,7 +71,7 @@ _MAGNET = ("magnet_id", "grade", "material", "value_kind", "br_mt")
 
 
 def check_script(reference: Reference, archive: PublicArchive) -> str:
-    """Return ``window.coilbookCheckData = {…};``: tables, claims, limits and words."""
+    """Return ``coilbook.checkData = {…};``: tables, claims, limits and words."""
     data = {
         "kind": archive.settings.kind,
         "thresholds": archive.settings.thresholds.model_dump(),
@@ -75,6 +81,7 @@ def check_script(reference: Reference, archive: PublicArchive) -> str:
             key: {"property_id": key, **_property(row)} for key, row in reference.properties.items()
         },
         "families": {key: _family(key, reference) for key in reference.families},
+        "called": reference.called(),
         "periods": {
             key: _only(
                 row.model_dump(),
@@ -106,13 +113,13 @@ def check_script(reference: Reference, archive: PublicArchive) -> str:
         "limits": _limits(),
         "left_out": LEFT_OUT,
     }
-    return _script("window.coilbookCheckData", data)
+    return assigned("checkData", _json(data))
 
 
 def known_script(known: dict[str, object]) -> str:
-    """Return ``window.coilbookKnown = …;`` of what the page words, read quickest as one text."""
+    """Return ``coilbook.known = …;`` of what the page words, read quickest as one text."""
     text = json.dumps(known, separators=(",", ":"), allow_nan=False, ensure_ascii=False)
-    return f"window.coilbookKnown = JSON.parse({json.dumps(text, ensure_ascii=False)});\n"
+    return assigned("known", f"JSON.parse({json.dumps(text, ensure_ascii=False)})")
 
 
 def peers_scripts(
@@ -140,9 +147,9 @@ def peers_scripts(
         }
         name = json.dumps(family_id)
         scripts[f"{PEERS_FOLDER}/{family_id}.js"] = (
-            "window.coilbookPeersOf = window.coilbookPeersOf || {};\n"
-            + _script(f"window.coilbookPeersOf[{name}]", data)
-            + f"if (window.coilbookPeersLoaded) {{ window.coilbookPeersLoaded({name}); }}\n"
+            assigned("peersOf", "coilbook.peersOf || {}")
+            + f"coilbook.peersOf[{name}] = {_json(data)};\n"
+            + f"if (coilbook.peersLoaded) {{ coilbook.peersLoaded({name}); }}\n"
         )
     return scripts
 
@@ -168,9 +175,8 @@ def _values(
     return {"v": [value for value, _ in found], "g": [group for _, group in found]}
 
 
-def _script(name: str, data: dict[str, Any]) -> str:
-    text = json.dumps(data, separators=(",", ":"), allow_nan=False, ensure_ascii=False)
-    return f"{name} = {text};\n"
+def _json(data: dict[str, Any]) -> str:
+    return json.dumps(data, separators=(",", ":"), allow_nan=False, ensure_ascii=False)
 
 
 def _only(row: dict[str, Any], *columns: str) -> dict[str, Any]:
@@ -238,12 +244,15 @@ def _words() -> dict[str, Any]:
         },
         "piece": {column: list(literal_words(PieceRow, column)) for column in ("state", "potted")},
         "needed": {
-            **{c: describe(ReadingRow, c) for c in ("component", "property_id", "value")},
-            "family_id": describe(PieceRow, "family_id"),
+            **{c: belongs(ReadingRow, c) for c in ("component", "property_id", "value")},
+            "family_id": belongs(PieceRow, "family_id"),
         },
         "measures": list(literal_words(InstrumentRow, "measures")),
         "parts": {said_of: list(parts) for said_of, parts in COMPONENT_PARTS.items()},
         "kinds": dict(conditions.KIND_OF),
+        "yesNo": {form: "yes" if yes else "no" for form, yes in YES_NO.items()},
+        "usual": values.USUAL_SPELLINGS,
+        "plainKinds": sorted(values.PLAIN_KINDS),
     }
 
 
@@ -251,7 +260,8 @@ def _limits() -> dict[str, object]:
     """Return the numbers by which what was typed is read; all others are printed with the core."""
     return {
         "years": YEARS,
-        "digits": DIGITS,
+        "digits": values.DIGITS,
+        "serials": (SERIALS.start, SERIALS.stop),
         "coldHot": (conditions.COLD_C, conditions.HOT_C),
         "coolWarm": (conditions.COOL_C, conditions.WARM_C),
         "temperatureHalfWidthK": conditions.TEMPERATURE_HALF_WIDTH_K,

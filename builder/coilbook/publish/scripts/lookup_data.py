@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Mapping
 
 from coilbook.core.reduction.measured_piece import MeasuredPiece
+from coilbook.publish.scripts.one_object import assigned
 from coilbook.records.contents import Piece, PublicArchive, Reference
 
 PIECES_SCRIPT = "assets/data/pieces.js"
@@ -20,7 +21,7 @@ _LONGEST_SPELT_OUT = 20
 def fold(text: str) -> str:
     """Return text without case, accents and punctuation, words one space apart.
 
-    ``coilbookLookup.fold`` in site_src/js/lookup.js does the same; a test holds the two together.
+    ``coilbook.lookup.fold`` in site_src/js/lookup.js does the same; a test holds the two together.
     """
     lowered = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", text).lower())
     plain = (ch for ch in lowered if not unicodedata.category(ch).startswith("M"))
@@ -30,7 +31,7 @@ def fold(text: str) -> str:
 def pieces_script(
     archive: PublicArchive, measured: Mapping[str, MeasuredPiece], reference: Reference
 ) -> str:
-    """Return ``window.coilbookPieces = {…};`` with one list per column, pieces in the file's order.
+    """Return ``coilbook.pieces = {…};`` with one list per column, pieces in the file's order.
 
     ``kohm`` is the resistance at 20 °C of the pair or the only coil [kΩ]; ``kohm_of`` says which.
     """
@@ -41,7 +42,7 @@ def pieces_script(
             columns.setdefault(name, []).append(value)
     columns = columns or {"id": []}
     data = {"kind": archive.settings.kind, **columns}
-    return f"window.coilbookPieces = {json.dumps(data, separators=(',', ':'))};\n"
+    return assigned("pieces", json.dumps(data, separators=(",", ":")))
 
 
 def _row(piece: Piece, measured: MeasuredPiece, reference: Reference) -> dict[str, object]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Generic, TypeVar
@@ -14,13 +15,14 @@ from coilbook.records.contents import Archive, Claim, Piece, PublicArchive, Read
 from coilbook.records.reading.rows import Numbered, R, Table, load_table
 from coilbook.records.rules import bench, curation
 from coilbook.records.rules import shared as rules
-from coilbook.records.rules.instruments import instruments_by_id, read_traits
+from coilbook.records.rules.instruments import check_dates, instruments_by_id, read_traits
 from coilbook.records.rules.place import Known, Place
 from coilbook.records.tables.cells import Evidence, Row
 from coilbook.records.tables.models import (
     ARCHIVE_TABLES,
     OPTIONAL_TABLES,
     REFERENCE_TABLES,
+    Alias,
     Alloy,
     Bobbin,
     ClaimRow,
@@ -83,6 +85,7 @@ class _Folder:
             near = nearest(path.stem, (Path(name).stem for name in self.models))
             if path.name not in self.models and near is not None:
                 self.place(path.name).doubt(
+                    "file-not-read",
                     "",
                     f"the file is not read, since no table is called {path.name}.",
                     f"Did you mean '{near}.csv'? Rename or remove it.",
@@ -94,7 +97,8 @@ class _Folder:
     def loaded(self, build: Callable[[], T]) -> Loaded[T]:
         """Build the whole if nothing is an error."""
         found = (p for p in self.problems if p.column not in self._guesses(p))
-        problems = tuple(sorted([*self.read_problems, *found]))
+        # One faulty unit of several values of a row is told once.
+        problems = tuple(dict.fromkeys(sorted([*self.read_problems, *found])))
         whole = not any(problem.severity == "error" for problem in problems)
         return Loaded(build() if whole else None, problems)
 
@@ -121,6 +125,7 @@ class _ReferenceTables:
         self.derivations = folder.table("derivations.csv", Derivation)
         self.exemptions = folder.table("exemptions.csv", Exemption)
         self.method_sources = folder.table("method_sources.csv", MethodSource)
+        self.aliases = folder.table("aliases.csv", Alias)
         self.known = rules.Documented(
             properties=rules.known_rows(self.properties),
             families=rules.known_rows(self.families),
@@ -135,6 +140,7 @@ class _ReferenceTables:
             ("claims.csv", self.claims), ("other_wires.csv", self.other_wires),
             ("insulations.csv", self.insulations), ("permeabilities.csv", self.permeabilities),
             ("alloys.csv", self.alloys), ("nominal_parts.csv", self.parts),
+            ("aliases.csv", self.aliases),
         )  # fmt: skip
 
     def check_rows(self) -> None:
@@ -154,6 +160,10 @@ class _ReferenceTables:
         rules.check_insulations(self.insulations, known.properties, place("insulations.csv"))
         rules.check_periods(self.periods, known.families, place("periods.csv"))
         rules.check_features(self.features, known.families, place("features.csv"))
+        for alias in self.aliases.rows:
+            known.families.find(
+                alias.row.family_id, place("aliases.csv").on(alias.line), "family_id"
+            )
         for method in self.method_sources.rows:
             known.sources.find(
                 method.row.source_id, place("method_sources.csv").on(method.line), "source_id"
@@ -216,6 +226,7 @@ class _ReferenceTables:
             permeabilities=MappingProxyType(self.permeabilities.by_id()),
             alloys=MappingProxyType(self.alloys.by_id()),
             parts=MappingProxyType(self.parts.by_id()),
+            aliases=MappingProxyType(self.aliases.by_id()),
         )
 
 
@@ -230,8 +241,14 @@ def load_reference(folder: Path | None = None) -> Loaded[Reference]:
     return found.loaded(lambda: tables.whole(claims))
 
 
-def load_archive(folder: Path, reference: Reference) -> Loaded[Archive]:
-    """Load a shop's archive and hold it against the reference."""
+def load_archive(
+    folder: Path, reference: Reference, today: dt.date | None = None
+) -> Loaded[Archive]:
+    """Load a shop's archive and hold it against the reference.
+
+    With ``today``, a date that has not come yet is doubted; a build knows no day, so that two of
+    the same records are alike.
+    """
     tables = _Folder(folder, ARCHIVE_TABLES)
     settings = load_settings(folder, tables.place(SETTINGS_FILE))
     tables.warn_of_misnamed_files()
@@ -249,9 +266,9 @@ def load_archive(folder: Path, reference: Reference) -> Loaded[Archive]:
     )
     known = _documented(reference, all_sources)
     own = tables.place("claims.csv")
-    if settings is not None:
-        allowed: tuple[Evidence, ...] = (*rules.REFERENCE_EVIDENCE, settings.kind)
-        rules.check_evidence(claims.rows, allowed, all_sources, own)
+    # Settings that cannot be read leave the kind open; they have their own error.
+    kinds: tuple[Evidence, ...] = (settings.kind,) if settings else ("measured", "invented")
+    rules.check_evidence(claims.rows, (*rules.REFERENCE_EVIDENCE, *kinds), all_sources, own)
     _check_collisions(sources, reference.sources, tables.place("sources.csv"))
     _check_collisions(claims, {c.row.claim_id: c for c in reference.claims}, own)
     own_claims = [
@@ -260,9 +277,14 @@ def load_archive(folder: Path, reference: Reference) -> Loaded[Archive]:
     ]
     curation.check_contradictions((claim for claim in own_claims if claim is not None), own)
     for piece in pieces.rows:
-        bench.check_piece(piece, known, tables.place("pieces.csv"))
-    by_piece = _readings(readings, pieces, instruments, known, tables)
+        bench.check_piece(
+            piece, known, tables.place("pieces.csv"), pieces.guessed.get(piece.line, frozenset())
+        )
+    check_dates(instruments, today, tables.place("instruments.csv"))
+    by_piece = _readings(readings, pieces, instruments, known, tables, today)
     bench.check_pairs(by_piece, tables.place("readings.csv"))
+    bench.check_sums(by_piece, tables.place("readings.csv"))
+    bench.check_read(pieces.rows, readings.ids, tables.place("pieces.csv"))
     return tables.loaded(
         lambda: Archive(
             # Without settings there is an error, and this is not called.
@@ -303,7 +325,7 @@ def _documented(reference: Reference, sources: Known[Source]) -> rules.Documente
 
     return rules.Documented(
         properties=known("properties.csv", reference.properties),
-        families=known("families.csv", reference.families),
+        families=replace(known("families.csv", reference.families), called=reference.called()),
         periods=known("periods.csv", reference.periods),
         features=known("features.csv", reference.features),
         sources=sources,
@@ -318,6 +340,7 @@ def _check_collisions(table: Table[R], taken: Iterable[str], at: Place) -> None:
         id_ = str(getattr(numbered.row, column))
         if id_.casefold() in theirs:
             at.on(numbered.line).error(
+                "id-of-the-reference",
                 column,
                 f"'{id_}' is an id of the reference.",
                 "Give it another id, with your bench's letters in front.",
@@ -330,11 +353,14 @@ def _readings(
     instruments: Table[InstrumentRow],
     known: rules.Documented,
     tables: _Folder,
+    today: dt.date | None,
 ) -> dict[str, list[Reading]]:
     """Read every reading, and sort them by piece."""
+    # A piece with a slip of its own is still the piece that its readings are of.
+    as_meant = {n.row.piece_id: n.row for n in pieces.rows}
     shop = bench.Shop(
         known=known,
-        pieces=rules.known_rows(pieces),
+        pieces=replace(rules.known_rows(pieces), rows=as_meant),
         instruments=Known(
             "instruments.csv",
             instruments_by_id(instruments),
@@ -343,6 +369,7 @@ def _readings(
         ),
         traits=read_traits(instruments, tables.place("instruments.csv")),
         decimal_comma=readings.decimal_comma,
+        today=today,
     )
     by_piece: dict[str, list[Reading]] = {}
     at = tables.place("readings.csv")

@@ -156,7 +156,11 @@ def _blocks(file: Path) -> tuple[dict[str, list[RawRow]], bool, list[Problem]]:
     blocks: dict[str, list[RawRow]] = {name: [] for name in _MODELS}
     whole = RawTable(file.name)
     if not file.exists():
-        whole.refuse("the file is missing.", "Name the file that the page saved, with its folder.")
+        whole.refuse(
+            "file-missing",
+            "the file is missing.",
+            "Name the file that the page saved, with its folder.",
+        )
         return blocks, False, whole.problems
     text = decode(file, whole)
     lines = [] if text is None else split_rows(text, whole)
@@ -168,26 +172,13 @@ def _blocks(file: Path) -> tuple[dict[str, list[RawRow]], bool, list[Problem]]:
     for line, cells in lines:
         kind = next((k for k, signs in _SIGNS.items() if signs <= {c.strip() for c in cells}), None)
         if kind is not None:
-            while not cells[-1].strip():
-                cells.pop()  # a spreadsheet fills the narrower block up to the other's width
-            if kind in met:
-                whole.refuse(
-                    f"a second header row for {kind}.", "Put its rows under the first one.", line
-                )
-            met.add(kind)
-            table = RawTable(file.name)
-            columns = list(_MODELS[kind].model_fields)
+            table, places = _block(kind, line, cells, whole, again=kind in met)
             width = len(cells)
-            places = read_header(cells, columns, (), table)
-            table.problems[:] = [replace(p, line=line) for p in table.problems]
-            for name in (c.strip() for c in cells):
-                if name.casefold().startswith(PRIVATE):
-                    table.refuse("a private column is not taken in.", "Remove it.", line, name)
-            problems += table.problems
-            table.problems = problems
+            met.add(kind)
             table.rows = blocks[kind]
         elif table is None:
             whole.refuse(
+                "import-header-missing",
                 "the first row is no header row of pieces or readings.",
                 "Begin it with a header row that has piece_id and family_id, or piece_id and "
                 "property_id.",
@@ -197,8 +188,42 @@ def _blocks(file: Path) -> tuple[dict[str, list[RawRow]], bool, list[Problem]]:
         elif places is not None:
             read_row(line, cells, width, places, table)
     if not problems and not any(blocks.values()):
-        whole.refuse("the file holds no piece and no reading.", "Save it from the page again.")
+        whole.refuse(
+            "import-empty",
+            "the file holds no piece and no reading.",
+            "Save it from the page again.",
+        )
     return blocks, whole.decimal_comma, problems
+
+
+def _block(
+    kind: str, line: int, cells: list[str], whole: RawTable, *, again: bool
+) -> tuple[RawTable, dict[int, str] | None]:
+    """Read a block's header row; return the table for its rows, and the places of its columns."""
+    while not cells[-1].strip():
+        cells.pop()  # a spreadsheet fills the narrower block up to the other's width
+    if again:
+        whole.refuse(
+            "import-header-twice",
+            f"a second header row for {kind}.",
+            "Put its rows under the first one.",
+            line,
+        )
+    table = RawTable(whole.file)
+    places = read_header(cells, list(_MODELS[kind].model_fields), (), table)
+    table.problems[:] = [replace(p, line=line) for p in table.problems]
+    for name in (c.strip() for c in cells):
+        if name.casefold().startswith(PRIVATE):
+            table.refuse(
+                "import-private-column",
+                "a private column is not taken in.",
+                "Remove it.",
+                line,
+                name,
+            )
+    whole.problems += table.problems
+    table.problems = whole.problems
+    return table, places
 
 
 def _target(path: Path, problems: list[Problem]) -> _Target | None:
@@ -211,7 +236,15 @@ def _target(path: Path, problems: list[Problem]) -> _Target | None:
         return None
     if not rows:
         problems.append(
-            Problem(path.name, 0, "", "the file is empty.", "Give it its header row first.")
+            Problem(
+                path.name,
+                0,
+                "",
+                "the file is empty.",
+                "Give it its header row first.",
+                "error",
+                "file-empty",
+            )
         )
         return None
     names = [cell.strip() for cell in rows[0][1]]
@@ -230,6 +263,8 @@ def _unplaced(file: str, rows: Iterable[RawRow], target: _Target) -> Iterator[Pr
                     column,
                     f"the archive's {target.path.name} has no column {column}.",
                     "Add it to the header row there, or empty the cell.",
+                    "error",
+                    "import-column-missing",
                 )
 
 
@@ -251,6 +286,8 @@ def _read_otherwise(file: str, rows: Iterable[RawRow]) -> Iterator[Problem]:
                     f"'{written['number']}' could mean {whole}{rest} or {whole}{mark}{rest}0: this "
                     "file and the archive do not write decimals with the same mark.",
                     f"Write {whole}{rest}, or {whole}{mark}{rest}0 with one digit more.",
+                    "error",
+                    "import-mark-ambiguous",
                 )
 
 
@@ -278,8 +315,11 @@ def _already_there(file: str, copy: Path, targets: dict[str, _Target]) -> list[P
                 else f"this reading is there already, in {where}: same {', '.join(row.key)}."
             )
             todo = "Remove the row, or correct what tells the two apart."
-            problems.append(Problem(file, lines[numbered.line], row.key[0], what, todo))
-            twice.add(lines[numbered.line])
+            line = lines[numbered.line]
+            problems.append(
+                Problem(file, line, row.key[0], what, todo, "error", "import-there-already")
+            )
+            twice.add(line)
         target.rows = [row for row in target.rows if row.line not in twice]
         (copy / name).write_bytes(target.new()[0])
     return problems

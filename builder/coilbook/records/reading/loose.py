@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pydantic import ValidationError
 
@@ -12,7 +12,8 @@ from coilbook.core import units
 from coilbook.errors import Problem
 from coilbook.records.contents import Piece, Reading, Reference
 from coilbook.records.reading.archive import Loaded
-from coilbook.records.reading.rows import Numbered, R, tell, with_guesses
+from coilbook.records.reading.mend import with_guesses
+from coilbook.records.reading.rows import Numbered, R, tell
 from coilbook.records.rules import bench
 from coilbook.records.rules.instruments import Traits
 from coilbook.records.rules.place import Known, Place
@@ -61,7 +62,9 @@ def load_loose(
     mended = row or _validated(with_guesses(filled, faulty, PieceRow), PieceRow, [])
     if mended is not None:
         more: list[Problem] = []
-        bench.check_piece(Numbered(0, mended), known, Place(more, ""))
+        bench.check_piece(
+            Numbered(0, mended), known, Place(more, ""), faulty if row is None else frozenset()
+        )
         problems += [problem for problem in more if problem.column not in faulty]
     problems = [_placed(problem, "", places) for problem in problems]
     pieces = {} if mended is None else {LOOSE_ID: mended}
@@ -131,7 +134,7 @@ def _documented(reference: Reference) -> Documented:
 
     return Documented(
         properties=known("properties", reference.properties),
-        families=known("families", reference.families),
+        families=replace(known("families", reference.families), called=reference.called()),
         periods=known("periods", reference.periods),
         features=known("features", reference.features),
         sources=known("sources", reference.sources),
@@ -143,15 +146,13 @@ def _validated(cells: Mapping[str, str], model: type[R], problems: list[Problem]
     try:
         row = model.model_validate(cells, context=faults)
     except ValidationError as error:
-        for details in error.errors(include_url=False):
-            column, what, todo = tell(details, model)
-            problems.append(Problem("", 0, column, what, todo))
+        problems += [tell(details, model) for details in error.errors(include_url=False)]
         return None
-    problems += [Problem("", 0, fault.column, fault.what, fault.todo) for fault in faults]
+    problems += [Problem("", 0, f.column, f.what, f.todo, "error", f.code) for f in faults]
     return row
 
 
 def _placed(problem: Problem, place: str, places: Mapping[str, str]) -> Problem:
     """Return a problem with the name of its place for a file, and without a line or a column."""
     named = places.get(problem.column, place) or problem.column
-    return Problem(named, 0, "", problem.what, problem.todo, problem.severity)
+    return replace(problem, file=named, line=0, column="")

@@ -54,6 +54,7 @@ def check_overlaps(table: Table[Period], at: Place) -> None:
         for earlier, later in pairwise(periods):
             if later.row.first_year <= earlier.row.last_year:
                 at.on(later.line).doubt(
+                    "periods-overlap",
                     "first_year",
                     f"the period begins in {later.row.first_year}, and "
                     f"'{earlier.row.period_id}' runs until {earlier.row.last_year}.",
@@ -71,6 +72,7 @@ def check_feature_years(table: Table[Feature], families: Known[Family], at: Plac
                 continue
             if feature.first_year is not None and feature.first_year > family.last_year:
                 here.doubt(
+                    "feature-after-the-family",
                     "first_year",
                     f"it is not met before {feature.first_year}, and {family_id} ends in "
                     f"{family.last_year}.",
@@ -78,6 +80,7 @@ def check_feature_years(table: Table[Feature], families: Known[Family], at: Plac
                 )
             if feature.last_year is not None and feature.last_year < family.first_year:
                 here.doubt(
+                    "feature-before-the-family",
                     "last_year",
                     f"it is not met after {feature.last_year}, and {family_id} begins in "
                     f"{family.first_year}.",
@@ -103,6 +106,7 @@ def check_contradictions(claims: Iterable[Claim], at: Place) -> None:
                 row = one.row
                 ground = row.source_id or f"{row.evidence.replace('_', ' ')} evidence alone"
                 at.on(other.line).doubt(
+                    "claims-contradict",
                     "low" if other.row.low is not None else "typical",
                     f"no value satisfies both this claim and '{row.claim_id}', and both rest on "
                     f"{ground}.",
@@ -127,6 +131,7 @@ def check_sources(
         named = source.title.partition(":")[0] in standards
         if source.source_id not in cited and source.source_id not in methods and not named:
             at.on(numbered.line).doubt(
+                "source-not-cited",
                 "source_id",
                 "no row cites this source, and no method rests on it.",
                 "Cite it where it is used, list it in method_sources.csv, or remove it.",
@@ -153,6 +158,7 @@ def check_exemptions(
             continue
         if not prop.core:
             here.doubt(
+                "exemption-not-needed",
                 "property_id",
                 f"{row.property_id} is not core, and no family must have it.",
                 "Remove the row, or make the property core.",
@@ -160,6 +166,7 @@ def check_exemptions(
         claim_id = stated.get((row.property_id, row.pole_kind))
         if claim_id is not None:
             here.doubt(
+                "exemption-contradicted",
                 "pole_kind",
                 f"the claim '{claim_id}' states what is exempted here.",
                 "Remove the exemption or the claim.",
@@ -179,12 +186,14 @@ def check_derivations(
         # An unknown family is told where it stands.
         if len(set(told)) == 2 and all(family_id in families.rows for family_id in told):
             here.error(
+                "derivation-of-another-family",
                 "rests_on",
                 f"the two claims are of {told[0]} and of {told[1]}.",
                 "Name a claim of the same family.",
             )
         if _reaches(row.rests_on, row.claim_id, rests):
             here.error(
+                "derivation-circle",
                 "rests_on",
                 f"'{row.rests_on}' rests on '{row.claim_id}' already, so each would prove the "
                 "other.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -9,7 +10,7 @@ from coilbook.core import units
 from coilbook.core.seen import Calibration
 from coilbook.records.reading.rows import Numbered, Table
 from coilbook.records.rules.place import Known, Place
-from coilbook.records.rules.shared import read_cell, read_plain
+from coilbook.records.rules.values import read_cell, read_plain
 from coilbook.records.tables.documented import Property
 from coilbook.records.tables.shop import InstrumentRow, ReadingRow
 
@@ -71,6 +72,7 @@ def _count(row: InstrumentRow, here: Place, decimal_comma: bool) -> tuple[float 
         return None, ""
     if parts.qualifier or parts.unit is None or not parts.magnitude or parts.magnitude < 0:
         here.error(
+            "resolution-wrong",
             "resolution",
             f"'{row.resolution}' cannot be one count of an instrument.",
             "Write one number above 0 with its unit, as in 10 Ω; or leave it empty.",
@@ -89,7 +91,12 @@ def _above_zero(row: InstrumentRow, column: str, here: Place, decimal_comma: boo
         text, column, units.KINDS[kind], here, target=target, decimal_comma=decimal_comma
     )
     if value is not None and value <= 0:
-        here.error(column, f"'{text}' is not above zero.", "Correct it, or leave the cell empty.")
+        here.error(
+            "not-above-zero",
+            column,
+            f"'{text}' is not above zero.",
+            "Correct it, or leave the cell empty.",
+        )
         return None
     return value
 
@@ -119,6 +126,7 @@ def instrument_of(
     if numbered is None:
         measures = " and ".join(rows).replace("_", " ")
         here.error(
+            "instrument-of-another-kind",
             "instrument_id",
             f"'{row.instrument_id}' measures {measures}, and {prop.property_id} is "
             f"{kind.replace('_', ' ')}.",
@@ -128,12 +136,32 @@ def instrument_of(
     return numbered.row
 
 
+def check_dates(table: Table[InstrumentRow], today: dt.date | None, at: Place) -> None:
+    """Doubt a calibration that has not come yet."""
+    for numbered in table.rows:
+        check_past(numbered.row.calibrated, "calibrated", today, at.on(numbered.line))
+
+
+def check_past(day: dt.date | None, column: str, today: dt.date | None, here: Place) -> bool:
+    """Whether a day has come, as far as it is known; doubt one that has not."""
+    if day is None or today is None or day <= today:
+        return True
+    here.doubt(
+        "date-in-the-future",
+        column,
+        f"{day} has not come yet.",
+        "Correct the date; if it is right, set this computer's clock.",
+    )
+    return False
+
+
 def calibration_of(row: ReadingRow, instrument: InstrumentRow | None, here: Place) -> Calibration:
     """Return whether the instrument was in calibration on the day of the reading."""
     if instrument is None or instrument.due is None:
         return "unknown"
     if row.date is None:
         here.doubt(
+            "calibration-without-a-date",
             "date",
             f"without a date nobody can tell whether '{instrument.instrument_id}' was in "
             "calibration.",
@@ -142,6 +170,7 @@ def calibration_of(row: ReadingRow, instrument: InstrumentRow | None, here: Plac
         return "unknown"
     if row.date > instrument.due:
         here.doubt(
+            "calibration-lapsed",
             "date",
             f"'{instrument.instrument_id}' was due for calibration on {instrument.due}, before "
             f"the reading of {row.date}.",

@@ -8,18 +8,15 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Literal
 
 from coilbook.core import units
-from coilbook.core.units import Kind
-from coilbook.core.written.grammar import EXAMPLES, Parts, read_parts, read_unit_alone
 from coilbook.core.written.spelling import did_you_mean
-from coilbook.errors import ValueUnreadable
 from coilbook.records.contents import Claim
 from coilbook.records.reading.rows import Numbered, R, Table
 from coilbook.records.rules.place import Known, Place
-from coilbook.records.tables.cells import Evidence, Evidenced, Row
+from coilbook.records.rules.values import check_bounds, read_plain
+from coilbook.records.tables.cells import Evidence, Evidenced, Row, folded_word
 from coilbook.records.tables.models import (
     Alloy,
     Bobbin,
@@ -34,8 +31,6 @@ from coilbook.records.tables.models import (
     Wire,
 )
 
-#: A limit is met by the value that was written, whatever its conversion adds in the last place.
-DIGITS = 9
 #: The kind of quantity that each reduction is meant for.
 REDUCTIONS = {
     "copper": "resistance",
@@ -80,12 +75,14 @@ def check_keys(table: Table[R], at: Place) -> None:
         here = at.on(numbered.line)
         if len(row.key) == 1:
             here.error(
+                "id-twice",
                 row.key[0],
                 f"'{getattr(row, row.key[0])}' has a row already, on line {seen}.",
                 "Give it another id (capitals do not count), or remove one of the two rows.",
             )
         else:
             here.error(
+                "row-twice",
                 row.key[0],
                 f"the row has the same {', '.join(row.key)} as line {seen}.",
                 "Remove one of the two, or correct what tells them apart.",
@@ -104,6 +101,7 @@ def check_evidence(
         here = at.on(numbered.line)
         if row.evidence not in words:
             here.error(
+                "evidence-wrong",
                 "evidence",
                 f"evidence cannot be '{row.evidence}' here.",
                 f"Write one of: {', '.join(words)}.",
@@ -112,129 +110,23 @@ def check_evidence(
             sources.find(row.source_id, here, "source_id")
 
 
-# --- values --------------------------------------------------------------------------------------
+# --- words -------------------------------------------------------------------------------------
 
 
-@lru_cache(maxsize=4096)
-def _parts(text: str, kind_name: str, decimal_comma: bool) -> Parts:
-    """Take a written value apart; an archive has the same few temperatures again and again."""
-    return read_parts(text, units.KINDS[kind_name], decimal_comma=decimal_comma)
-
-
-def read_cell(
-    text: str,
-    column: str,
-    kind: Kind,
-    at: Place,
-    *,
-    unit_cell: str | None = None,
-    default_unit: str | None = None,
-    decimal_comma: bool = False,
-) -> Parts | None:
-    """Read a value and its unit; note an error and return None where they cannot be read.
-
-    ``unit_cell`` is what the row's unit column says. The unit of the result is never None unless it
-    is an open circuit.
-    """
-    stated = None
-    if unit_cell is not None:
-        try:
-            stated = read_unit_alone(unit_cell, kind)
-        except ValueUnreadable as error:
-            at.error("unit", error.what, error.todo)
-            return None
-    try:
-        parts = _parts(text, kind.name, decimal_comma)
-        if parts.qualifier == "open" or parts.unit is not None:
-            # 7.82k beside a unit of Ω says the same thing in two cells.
-            agrees = parts.unit == stated or (parts.prefixed and stated == kind.si)
-            if stated is not None and parts.unit is not None and not agrees:
-                at.error(
-                    "unit",
-                    f"'{text}' has a unit of its own, and the unit column says '{unit_cell}'.",
-                    "Correct one of the two, or empty the unit column.",
-                )
-                return None
-            return parts
-        unit = stated or default_unit
-        if unit is None:
-            raise ValueUnreadable(f"'{text}' has no unit.", "Write the unit behind the number.")
-        return Parts(parts.qualifier, parts.magnitude, parts.step, read_unit_alone(unit, kind))
-    except ValueUnreadable as error:
-        at.error(column, error.what, error.todo)
-        return None
-
-
-def read_plain(
-    text: str,
-    column: str,
-    kind: Kind,
-    at: Place,
-    *,
-    target: str,
-    unit_cell: str | None = None,
-    default_unit: str | None = None,
-    decimal_comma: bool = False,
-) -> float | None:
-    """Read a value that must be a number, neither a bound nor open, in the unit ``target``."""
-    parts = read_cell(
-        text, column, kind, at,
-        unit_cell=unit_cell, default_unit=default_unit, decimal_comma=decimal_comma,
-    )  # fmt: skip
-    if parts is None:
-        return None
-    if parts.qualifier or parts.magnitude is None or parts.unit is None:
-        at.error(
-            column, f"'{text}' is not a plain number.", f"Write it as in {EXAMPLES[kind.name]}."
-        )
-        return None
-    return round(units.convert(parts.magnitude, parts.unit, target), DIGITS)
-
-
-def check_bounds(value: float, column: str, prop: Property, at: Place, *, above: str = "") -> None:
-    """Refuse a value beyond a hard bound; doubt one beyond a plausible bound.
-
-    ``above`` is one more next step for a value that is too high.
-    """
-    value = round(value, DIGITS)
-    unit = "" if prop.unit == "1" else f" {prop.unit}"  # nobody says "0.3 1"
-    shown = f"{value:.6g}{unit}"
-    if prop.hard_low is not None and value < prop.hard_low:
-        at.error(
-            column,
-            f"{shown} is below {prop.hard_low:g}{unit}, which {prop.property_id} never is.",
-            "Correct the value or its unit.",
-        )
-    elif prop.hard_high is not None and value > prop.hard_high:
-        at.error(
-            column,
-            f"{shown} is above {prop.hard_high:g}{unit}, which {prop.property_id} never is.",
-            f"Correct the value or its unit.{above}",
-        )
-    elif prop.plausible_low is not None and value < prop.plausible_low:
-        at.doubt(
-            column,
-            f"{shown} is unusually low for {prop.property_id}.",
-            "Check the value and its unit; leave it if that is what was read.",
-        )
-    elif prop.plausible_high is not None and value > prop.plausible_high:
-        at.doubt(
-            column,
-            f"{shown} is unusually high for {prop.property_id}.",
-            "Check the value and its unit; leave it if that is what was read.",
-        )
-
-
-def check_word(word: str, column: str, prop: Property, at: Place) -> bool:
-    """Whether a category's word is one of the property's; note an error where it is not."""
+def check_word(word: str, column: str, prop: Property, at: Place) -> str | None:
+    """Return a category's word as the property has it; note an error where it is none of them."""
     if word in prop.categories:
-        return True
+        return word
+    same = [known for known in prop.categories if folded_word(known) == folded_word(word)]
+    if same:
+        return same[0]
     at.error(
+        "word-unknown",
         column,
         f"'{word}' is not a word for {prop.property_id}.",
         f"{did_you_mean(word, prop.categories)}Write one of: {', '.join(prop.categories)}.",
     )
-    return False
+    return None
 
 
 def check_position(position: str | None, family: Family, at: Place) -> None:
@@ -242,6 +134,7 @@ def check_position(position: str | None, family: Family, at: Place) -> None:
     if position is None or position in family.positions:
         return
     at.error(
+        "position-unknown",
         "position",
         f"'{position}' is not a position of {family.family_id}.",
         did_you_mean(position, family.positions)
@@ -270,6 +163,7 @@ def read_claim(
         period = known.periods.find(row.period_id, here, "period_id")
         if period is not None and period.family_id != row.family_id:
             here.error(
+                "period-of-another-family",
                 "period_id",
                 f"the period '{row.period_id}' belongs to {period.family_id}.",
                 f"Name a period of {row.family_id}, or leave it empty.",
@@ -280,6 +174,7 @@ def read_claim(
         return None
     if family is not None and family.coils == 1 and prop.component == "pair":
         here.error(
+            "pair-of-one-coil",
             "property_id",
             f"{family.family_id} has one coil, and {prop.property_id} is said of a pair.",
             "Name a property of one coil.",
@@ -289,6 +184,7 @@ def read_claim(
         _check_category_claim(row, prop, here)
     elif row.category is not None:
         here.error(
+            "claim-needs-a-number",
             "category",
             f"{prop.property_id} is a number, and the claim gives a word.",
             "Fill in low, typical or high instead.",
@@ -303,6 +199,7 @@ def read_claim(
 def _check_category_claim(row: ClaimRow, prop: Property, here: Place) -> None:
     if row.category is None:
         here.error(
+            "claim-needs-a-word",
             "category",
             f"{prop.property_id} takes a word, and the claim gives a number.",
             f"Fill in category, with one of: {', '.join(prop.categories)}.",
@@ -310,7 +207,12 @@ def _check_category_claim(row: ClaimRow, prop: Property, here: Place) -> None:
     else:
         check_word(row.category, "category", prop, here)
     if row.unit is not None:
-        here.error("unit", f"{prop.property_id} is a word and has no unit.", "Empty the cell.")
+        here.error(
+            "word-with-a-unit",
+            "unit",
+            f"{prop.property_id} is a word and has no unit.",
+            "Empty the cell.",
+        )
 
 
 def _claim_numbers(
@@ -328,13 +230,14 @@ def _claim_numbers(
             unit_cell=row.unit, default_unit=prop.unit, decimal_comma=decimal_comma,
         )  # fmt: skip
         if value is None:
-            break  # a faulty unit would only be told again
+            continue
         numbers[column] = value
         check_bounds(value, column, prop, here)
     stated = [(column, value) for column, value in numbers.items() if value is not None]
     for (low, below), (high, above) in itertools.pairwise(stated):
         if below > above:
             here.error(
+                "ends-swapped",
                 low,
                 f"{low} {getattr(row, low)} is above {high} {getattr(row, high)}.",
                 "Swap them or correct the one that is wrong.",
@@ -351,17 +254,24 @@ def check_properties(table: Table[Property], at: Place) -> None:
         prop, here = numbered.row, at.on(numbered.line)
         if prop.unit is not None and prop.unit not in units.PROPERTY_UNITS:
             here.error(
+                "property-unit-unknown",
                 "unit",
                 f"'{prop.unit}' is not a unit that a property may have.",
                 did_you_mean(prop.unit, units.PROPERTY_UNITS)
                 + f"Write one of: {', '.join(units.PROPERTY_UNITS)}.",
             )
         elif prop.kind == "category" and prop.unit is not None:
-            here.error("unit", f"{prop.property_id} is a word and has no unit.", "Empty the cell.")
+            here.error(
+                "word-with-a-unit",
+                "unit",
+                f"{prop.property_id} is a word and has no unit.",
+                "Empty the cell.",
+            )
         elif prop.reduction in REDUCTIONS:
             kind = None if prop.unit is None else units.PROPERTY_UNITS[prop.unit][0]
             if kind != REDUCTIONS[prop.reduction]:
                 here.error(
+                    "reduction-of-another-kind",
                     "reduction",
                     f"{prop.property_id} is {plain(kind)}, and the reduction {prop.reduction} is "
                     f"meant for {plain(REDUCTIONS[prop.reduction])}.",
@@ -396,6 +306,7 @@ def check_periods(table: Table[Period], families: Known[Family], at: Place) -> N
             continue
         if period.first_year < family.first_year or period.last_year > family.last_year:
             here.doubt(
+                "period-outside-the-family",
                 "first_year" if period.first_year < family.first_year else "last_year",
                 f"the period runs {period.first_year}–{period.last_year}, and {family.family_id} "
                 f"{family.first_year}–{family.last_year}.",

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from coilbook.records.tables.cells import Id, Row
+from coilbook.records.tables.cells import Evidenced, Id, Row
 from coilbook.records.tables.documented import PoleKind
 
 
@@ -40,3 +40,13 @@ class Derivation(Row):
         description="What of it was worked out: all of it, or the ends of its range alone."
     )
     how: str = Field(description="How it was worked out, in one sentence.")
+
+
+class Alias(Evidenced):
+    """What the trade calls a family, where that is not its name here."""
+
+    key = ("alias",)
+
+    alias: str = Field(description="The plain word; capitals, spaces and hyphens do not count.")
+    family_id: Id = Field(description="The family in families.csv that is usually meant.")
+    says: str = Field(description="Why that one, in a sentence for whoever wrote the word.")

@@ -65,9 +65,16 @@ class Property(Row):
     def _kind_fits(self) -> Property:
         if self.kind == "quantity" and (self.unit is None or self.decimals is None):
             column, what = ("unit", "a unit") if self.unit is None else ("decimals", "decimals")
-            raise RowError(f"a quantity needs {what}.", "Fill it in.", column)
+            raise RowError(
+                "property-incomplete", f"a quantity needs {what}.", "Fill it in.", column
+            )
         if self.kind == "category" and not self.categories:
-            raise RowError("a category needs its words.", "List them, split by ;", "categories")
+            raise RowError(
+                "property-incomplete",
+                "a category needs its words.",
+                "List them, split by ;",
+                "categories",
+            )
         ordered(self, "hard_low", "hard_high")
         ordered(self, "plausible_low", "plausible_high")
         return self
@@ -127,6 +134,7 @@ class Family(Evidenced):
     def _only_two_coils_are_split(self) -> Family:
         if self.split_coils and self.coils == 1:
             raise RowError(
+                "split-of-one-coil",
                 "one coil cannot be split over the strings.",
                 "Write no under split_coils, or 2 under coils.",
                 "split_coils",
@@ -140,6 +148,7 @@ class Family(Evidenced):
             other, colon, text = part.partition(":")
             if not (colon and text.strip() and re.fullmatch(r"[A-Za-z0-9-]+", other.strip())):
                 raise RowError(
+                    "tell-apart-without-id",
                     f"'{part[:40]}' does not say of which family it tells this one apart.",
                     "Begin it with that family's id and a colon; split several by |",
                     "tell_apart",
@@ -209,10 +218,14 @@ class ClaimRow(Evidenced):
         numbers = [c for c in ("low", "typical", "high") if getattr(self, c) is not None]
         if self.category is None and not numbers:
             raise RowError(
-                "the claim states nothing.", "Fill in low, typical, high or category.", "typical"
+                "claim-empty",
+                "the claim states nothing.",
+                "Fill in low, typical, high or category.",
+                "typical",
             )
         if self.category is not None and numbers:
             raise RowError(
+                "claim-of-two-kinds",
                 f"the claim gives a category and a {numbers[0]}.",
                 "Keep one of the two.",
                 "category",

@@ -12,7 +12,7 @@ unit, a bound) lives in :mod:`coilbook.records.rules.shared`.
 from __future__ import annotations
 
 from coilbook.records.tables.cells import Row
-from coilbook.records.tables.curated import Derivation, Exemption, MethodSource
+from coilbook.records.tables.curated import Alias, Derivation, Exemption, MethodSource
 from coilbook.records.tables.documented import (
     Bobbin,
     ClaimRow,
@@ -44,6 +44,7 @@ __all__ = [
     "FIGURE_TABLES",
     "OPTIONAL_TABLES",
     "REFERENCE_TABLES",
+    "Alias",
     "Alloy",
     "ArchiveSettings",
     "Bobbin",
@@ -87,6 +88,7 @@ REFERENCE_TABLES: dict[str, type[Row]] = {
     "derivations.csv": Derivation,
     "exemptions.csv": Exemption,
     "method_sources.csv": MethodSource,
+    "aliases.csv": Alias,
 }
 
 #: Those of them that are figures of standards and of practice, to be downloaded as they stand.

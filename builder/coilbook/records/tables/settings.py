@@ -29,19 +29,21 @@ def load_settings(folder: Path, at: Place) -> ArchiveSettings | None:
         text = (folder / SETTINGS_FILE).read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         at.error(
+            "settings-missing",
             "",
             "the file is missing, so this folder is not an archive.",
             "Name an archive's folder, or make one with: coilbook new FOLDER",
         )
         return None
     except UnicodeDecodeError:
-        at.error("", "the file is not in UTF-8.", "Save it again in UTF-8.")
+        at.error("file-not-utf-8", "", "the file is not in UTF-8.", "Save it again in UTF-8.")
         return None
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         found = re.search(r"at line (\d+)", str(error))
         at.on(int(found[1]) if found else 0).error(
+            "settings-not-toml",
             "",
             "the file is not TOML from here on.",
             'Write every setting as title = "My bench", one on a line.',
@@ -56,6 +58,7 @@ def load_settings(folder: Path, at: Place) -> ArchiveSettings | None:
     limits = settings.thresholds
     if limits.outside >= limits.inside:
         at.on(_line_of("outside", text)).error(
+            "thresholds-swapped",
             "thresholds.outside",
             f"{limits.outside:g} is not below inside, which is {limits.inside:g}.",
             "Make outside the smaller of the two.",
@@ -71,22 +74,23 @@ def _tell(details: ErrorDetails, text: str, at: Place) -> None:
     here = at.on(_line_of(name, text))
     if details["type"] == "extra_forbidden":
         here.error(
+            "setting-unknown",
             column,
             f"'{name}' is not a setting.",
             f"{did_you_mean(name, model.model_fields)}Correct it or remove the line.",
         )
     elif details["type"] == "missing":
         what = model.model_fields[name].description
-        here.error(column, f"the setting {name} is missing.", f"Add it: {what}")
+        here.error("setting-missing", column, f"the setting {name} is missing.", f"Add it: {what}")
     elif details["type"] == "string_too_short":
         what = model.model_fields[name].description
-        here.error(column, f"the setting {name} is empty.", f"Fill it in: {what}")
+        here.error("setting-empty", column, f"the setting {name} is empty.", f"Fill it in: {what}")
     elif details["type"] in _WRONG_TYPE:
         wanted, todo = _WRONG_TYPE[details["type"]]
-        here.error(column, f"the setting {name} is not {wanted}.", todo)
+        here.error("setting-of-another-kind", column, f"the setting {name} is not {wanted}.", todo)
     else:
-        _, told, todo = tell({**details, "loc": (name,)}, model)
-        here.error(column, told, todo)
+        problem = tell({**details, "loc": (name,)}, model)
+        here.error(problem.code, column, problem.what, problem.todo)
 
 
 def _line_of(name: str, text: str) -> int:

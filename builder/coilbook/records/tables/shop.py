@@ -12,6 +12,7 @@ from coilbook.records.tables.cells import (
     Date,
     Id,
     Ids,
+    LowerId,
     NonNegative,
     Number,
     Row,
@@ -29,11 +30,11 @@ class PieceRow(Row):
     key = ("piece_id",)
 
     piece_id: Id = Field(description="The piece's id; its page is /pieces/<piece_id>/.")
-    family_id: Id = Field(description="The family in families.csv.")
+    family_id: LowerId = Field(description="The family in families.csv.")
     year_first: Year | None = Field(None, description="Not made before this year.")
     year_last: Year | None = Field(None, description="Not made after this year.")
     year_basis: str | None = Field(None, description="What the years rest on.")
-    position: Id | None = Field(None, description="The position it is from, if known.")
+    position: LowerId | None = Field(None, description="The position it is from, if known.")
     state: Literal["untouched", "repaired", "rewound", "unknown"] = Field(
         description="Whether its winding is the first one."
     )
@@ -46,15 +47,25 @@ class PieceRow(Row):
     @rule
     def _years_in_order(self) -> PieceRow:
         ordered(self, "year_first", "year_last")
+        return self
+
+    @rule
+    def _years_have_both_ends(self) -> PieceRow:
         if (self.year_first is None) != (self.year_last is None):
             missing = "year_last" if self.year_last is None else "year_first"
             raise RowError(
+                "years-with-one-end",
                 f"a span of years needs both ends, and {missing} is empty.",
                 "Fill in both (the same year twice is a span) or neither.",
                 missing,
             )
+        return self
+
+    @rule
+    def _years_rest_on_something(self) -> PieceRow:
         if self.year_first is not None and self.year_basis is None:
             raise RowError(
+                "years-without-a-basis",
                 "years are given, but not what they rest on.",
                 "Say it in year_basis, or empty the years.",
                 "year_basis",
@@ -107,12 +118,14 @@ class ReadingRow(Row):
     def _circuit_and_parallel_agree(self) -> ReadingRow:
         if self.parallel is not None and self.circuit != "in_circuit":
             raise RowError(
+                "parallel-not-in-circuit",
                 "a parallel resistance is given, but the reading is not in_circuit.",
                 "Write in_circuit under circuit, or empty parallel.",
                 "parallel",
             )
         if self.parallel_tolerance is not None and self.parallel is None:
             raise RowError(
+                "tolerance-without-parallel",
                 "a tolerance is given for a parallel resistance that is not.",
                 "Fill in parallel, or empty parallel_tolerance.",
                 "parallel_tolerance",
@@ -186,6 +199,7 @@ class InstrumentRow(Row):
             if getattr(self, column) is not None and self.measures not in kinds:
                 wanted = " or ".join(kind.replace("_", " ") for kind in kinds)
                 raise RowError(
+                    "instrument-column-of-another-kind",
                     f"{column} says nothing of an instrument for "
                     f"{self.measures.replace('_', ' ')}.",
                     f"Empty the cell, or put it in the instrument's row for {wanted}.",
