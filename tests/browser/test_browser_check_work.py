@@ -33,7 +33,7 @@ def test_a_key_makes_little_work_among_ten_thousand_peers(visit: Any, large_site
     """A reading typed key by key is assessed, and its row and the summary alone are written.
 
     No key has the page laid out before its answer, none goes through the family's peers again, and
-    one that changes no value (``8.12`` to ``8.12k``) writes nothing.
+    one that changes no value (``8.12`` to ``8.12k``) takes back the note on its unit alone.
     """
     window = visit()
     window.root = large_site
@@ -51,6 +51,7 @@ def test_a_key_makes_little_work_among_ten_thousand_peers(visit: Any, large_site
     assert max(key["made"] for key in keys) <= MADE_AT_MOST
     assert keys[0]["made"] > 0
     same = TYPED.index("8.12k")
-    assert keys[same] == {"asked": [], "made": 0, "changed": 0}
+    # The note on the unit that was assumed goes, and nothing else is written.
+    assert keys[same] == {"asked": [], "made": 0, "changed": 2}
     peers = page.locator('[data-row="pair-resistance@pair"] .cb-read__out .cb-remark').last
     assert f"{PIECES // 1000}" in peers.inner_text()
