@@ -8,19 +8,16 @@ from typing import Any
 from coilbook.assessment.review.covered import coverage_of
 from coilbook.assessment.review.crosscheck import CrossCheck, cross_checks
 from coilbook.pages.reference import coverage_page as coverage
-from coilbook.pages.worded import environment
+from coilbook.pages.worded import printed
 from coilbook.records.contents import Reference
 from coilbook.resources import templates
-
-_HARD_SPACES = str.maketrans({"\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " "})
 
 
 def as_text(reference: Reference) -> str:
     """Return a short account, worded by the template coverage.txt.j2."""
     page = coverage.context(reference, cross_checks(reference))
     names = {field.name: getattr(page, field.name) for field in fields(page)}
-    text = environment(templates(), escaped=False).get_template("coverage.txt.j2").render(**names)
-    return text.translate(_HARD_SPACES).rstrip("\n")
+    return printed(templates(), "coverage.txt.j2", **names).rstrip("\n")
 
 
 def as_data(reference: Reference) -> dict[str, Any]:

@@ -6,11 +6,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from coilbook.commands.problems import wrapped
-from coilbook.pages import text
+from coilbook.pages import text, views
 from coilbook.records.contents import Claim, Reference
 from coilbook.records.tables.documented import Family, Property
 
-_HARD_SPACES = str.maketrans({"\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " "})
 GAP = "  "
 
 
@@ -18,7 +17,7 @@ def all_as_text(reference: Reference, columns: int | None) -> str:
     """Return a line for every family: its id, the resistance at its leads, its years."""
     rows = [("family", "resistance at the leads", "years")]
     for family in reference.families.values():
-        prop = reference.properties[main_property(family)]
+        prop = reference.properties[views.main_property(family)]
         claims = reference.claims_on(family.family_id, prop.property_id)
         rows.append((family.family_id, _reach(claims, prop), _years(family)))
     lines = [
@@ -30,13 +29,13 @@ def all_as_text(reference: Reference, columns: int | None) -> str:
             columns,
         ),
     ]
-    return "\n".join(lines).translate(_HARD_SPACES)
+    return text.with_plain_spaces("\n".join(lines))
 
 
 def one_as_text(reference: Reference, family: Family, columns: int | None) -> str:
     """Return every documented figure of a family, by property and period."""
     lines = [f"{family.name} · {family.family_id} · {_years(family)}"]
-    main = main_property(family)
+    main = views.main_property(family)
     for prop in sorted(reference.properties.values(), key=lambda one: one.property_id != main):
         claims = reference.claims_on(family.family_id, prop.property_id)
         if not claims:
@@ -46,7 +45,7 @@ def one_as_text(reference: Reference, family: Family, columns: int | None) -> st
         lines += [f"  {line}" for line in _table(rows, columns and columns - 2)]
     last = "At 20 °C, leads free. How each is known stands last; sources are on the site."
     lines += ["", wrapped(last, columns)]
-    return "\n".join(lines).translate(_HARD_SPACES)
+    return text.with_plain_spaces("\n".join(lines))
 
 
 def as_data(reference: Reference, families: Iterable[Family]) -> list[dict[str, Any]]:
@@ -82,11 +81,6 @@ def _claim(claim: Claim) -> dict[str, Any]:
         "evidence": row.evidence,
         "source_id": row.source_id,
     }
-
-
-def main_property(family: Family) -> str:
-    """Return the property of the resistance at a family's leads."""
-    return "pair-resistance" if family.coils == 2 else "coil-resistance"
 
 
 def _years(family: Family) -> str:

@@ -20,8 +20,6 @@ from coilbook.records.contents import Piece, Reading
 from coilbook.records.reading.loose import LOOSE_ID
 from coilbook.resources import templates
 
-_HARD_SPACES = str.maketrans({"\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " "})
-
 
 @dataclass(frozen=True, slots=True)
 class PieceInBook:
@@ -92,21 +90,18 @@ def as_text(shown: PieceInBook) -> str:
     """Return a piece as text, worded by the template show.txt.j2."""
     # Plain data need none of it.
     from coilbook.pages.piece.piece_text import context
-    from coilbook.pages.worded import environment
+    from coilbook.pages.worded import printed
 
     page = context(shown.book, shown.piece)
     names = {field.name: getattr(page, field.name) for field in fields(page)}
-    text = (
-        environment(templates(), escaped=False)
-        .get_template("show.txt.j2")
-        .render(
-            invented=shown.book.invented,
-            kept_back=not shown.piece.row.publish,
-            loose=shown.piece.row.piece_id == LOOSE_ID,
-            **names,
-        )
+    return printed(
+        templates(),
+        "show.txt.j2",
+        invented=shown.book.invented,
+        kept_back=not shown.piece.row.publish,
+        loose=shown.piece.row.piece_id == LOOSE_ID,
+        **names,
     )
-    return text.translate(_HARD_SPACES)
 
 
 def _reading(reading: Reading) -> dict[str, Any]:

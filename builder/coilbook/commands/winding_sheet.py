@@ -24,7 +24,6 @@ from coilbook.resources import site_src_dir, templates
 _GAUGE = re.compile(r"(?:awg)?[ -]?(\d{1,2})[ -]?(?:awg)?", re.IGNORECASE)
 #: Where people wind; a bare number beyond is mostly one in °F.
 _BENCH_C = (-10.0, 50.0)
-_HARD_SPACES = str.maketrans({"\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " "})
 _STYLES = ("tokens.css", "winding.css")
 
 
@@ -68,14 +67,9 @@ def make_sheet(
 
 def as_text(made: Made) -> str:
     """Return a sheet as text, worded by the template winding.txt.j2."""
-    from coilbook.pages.worded import environment  # plain data need none of it
+    from coilbook.pages.worded import printed  # plain data need none of it
 
-    text = (
-        environment(templates(), escaped=False)
-        .get_template("winding.txt.j2")
-        .render(**_names(made))
-    )
-    return text.translate(_HARD_SPACES)
+    return printed(templates(), "winding.txt.j2", **_names(made))
 
 
 def as_page(made: Made) -> str:

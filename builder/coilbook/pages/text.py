@@ -34,6 +34,12 @@ PARTS: dict[str, str] = {
 
 _THIN = "\N{NARROW NO-BREAK SPACE}"
 _HARD = "\N{NO-BREAK SPACE}"
+_PLAIN = str.maketrans({_HARD: " ", _THIN: " "})
+
+
+def with_plain_spaces(words: str) -> str:
+    """Return words for a terminal, which breaks no line: every space in them is an ordinary one."""
+    return words.translate(_PLAIN)
 
 
 def number(value: float, decimals: int) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 import jinja2
 
@@ -47,3 +48,9 @@ def environment(templates: Mapping[str, str], *, escaped: bool = True) -> jinja2
     )
     env.filters |= {"lower_first": text.lower_first, "upper_first": text.upper_first}
     return env
+
+
+def printed(templates: Mapping[str, str], name: str, **names: Any) -> str:
+    """Return what a template says on a terminal."""
+    made = environment(templates, escaped=False).get_template(name).render(**names)
+    return text.with_plain_spaces(made)
